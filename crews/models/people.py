@@ -1,0 +1,58 @@
+"""Users of the book, crews and pickers. The book itself holds only opaque ids of pickers; names live here."""
+
+from django.contrib.auth.models import AbstractUser
+from django.db import models
+from django.utils.functional import cached_property
+from django.utils.translation import gettext_lazy as _
+
+from crews.models.places import Store
+
+
+class User(AbstractUser):
+    """Someone who signs in; what they may do follows from their groups, see `crews.policy`."""
+
+    store = models.ForeignKey(Store, models.SET_NULL, null=True, blank=True, verbose_name=_("store"))
+
+    @cached_property
+    def roles(self) -> frozenset[str]:
+        return frozenset(self.groups.values_list("name", flat=True))
+
+
+class Crew(models.Model):
+    """A team of pickers under one supervisor, drawing its gear from one store. `code` is also its tag."""
+
+    code = models.CharField(_("code"), max_length=20, primary_key=True)
+    name = models.CharField(_("name"), max_length=80, unique=True)
+    store = models.ForeignKey(Store, models.PROTECT, verbose_name=_("store"), related_name="crews")
+    supervisor = models.ForeignKey(
+        User, models.SET_NULL, null=True, blank=True, verbose_name=_("supervisor"), related_name="crews"
+    )
+    active = models.BooleanField(_("active"), default=True)
+
+    class Meta:
+        ordering = ("name",)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Picker(models.Model):
+    """A seasonal picker. `number` is the farm's own; which crew they are in is a fold of the book."""
+
+    class Hand(models.TextChoices):
+        RIGHT = "right", _("right")
+        LEFT = "left", _("left")
+
+    number = models.CharField(_("number"), max_length=20, unique=True)
+    name = models.CharField(_("name"), max_length=120)
+    hand = models.CharField(_("cuts with"), max_length=5, choices=Hand, blank=True)
+    glove_size = models.CharField(_("glove size"), max_length=10, blank=True)
+    boot_size = models.CharField(_("boot size"), max_length=10, blank=True)
+    overall_size = models.CharField(_("overall size"), max_length=10, blank=True)
+
+    class Meta:
+        ordering = ("name", "id")
+        indexes = [models.Index(fields=["name", "id"], name="picker_by_name")]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,45 @@
+"""An item enters the book: one tagged piece of a kind, lying in a store."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from equipment.domain.values import Entry, ItemState
+from equipment.domain.verbs._base import Detail, Verb, placed
+from equipment.domain.words import gettext_noop
+
+
+class Registered(Detail):
+    """`price` in the farm's money; `tag` is the item's first code, added by the server."""
+
+    kind: str
+    store: str
+    make: str = ""
+    size: str = ""
+    hand: Literal["", "left", "right"] = ""
+    owner: str = ""
+    price: Annotated[Decimal, Field(ge=0, max_digits=10, decimal_places=2)] | None = None
+    supplier: str = ""
+    delivery: str = ""
+    bought_on: date | None = None
+    tag: str = ""
+
+
+def step(state: ItemState, entry: Entry) -> ItemState:
+    if state.tag:
+        return state.contradicted("registered_twice", entry.id)
+    stored = placed(state, entry.happened_at, place="store", store=entry.detail["store"])
+    return replace(stored, tag=entry.detail.get("tag", ""))
+
+
+VERB = Verb(
+    name="registered",
+    family="item",
+    detail=Registered,
+    step=step,
+    action="register",
+    say=gettext_noop("%(tag)s is in the book."),
+)

@@ -1,0 +1,28 @@
+"""An item comes back to a store, which from then on is the item's own store."""
+
+from equipment.domain.values import Entry, ItemState
+from equipment.domain.verbs._base import Detail, Verb, placed
+from equipment.domain.words import gettext_noop
+
+
+class Returned(Detail):
+    wet: bool = False
+
+
+def step(state: ItemState, entry: Entry) -> ItemState:
+    if state.place == "gone":
+        return state.contradicted("written_off", entry.id)
+    if not state.out and state.place != "missing":
+        state = state.contradicted("not_out", entry.id)
+    wet = bool(entry.detail.get("wet")) or state.wet
+    return placed(state, entry.happened_at, place="store", store=entry.store, wet=wet)
+
+
+VERB = Verb(
+    name="returned",
+    family="item",
+    detail=Returned,
+    step=step,
+    action="take_back",
+    say=gettext_noop("%(tag)s is back."),
+)

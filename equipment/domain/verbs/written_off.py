@@ -1,0 +1,28 @@
+"""An item leaves the book's care for good, with the circumstance; it proves no debt of anyone."""
+
+from dataclasses import replace
+from typing import Literal
+
+from equipment.domain.values import Entry, ItemState
+from equipment.domain.verbs._base import Detail, Verb
+from equipment.domain.words import gettext_noop
+
+
+class WrittenOff(Detail):
+    circumstance: Literal["worn_out", "broken", "lost", "stolen", "sold", "disputed", "other"]
+
+
+def step(state: ItemState, entry: Entry) -> ItemState:
+    if state.place == "gone":
+        return state.contradicted("written_off", entry.id)
+    return replace(state, place="gone", since=entry.happened_at, set=None)
+
+
+VERB = Verb(
+    name="written_off",
+    family="item",
+    detail=WrittenOff,
+    step=step,
+    action="write_off",
+    say=gettext_noop("%(tag)s is written off."),
+)

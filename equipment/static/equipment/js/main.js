@@ -1,0 +1,29 @@
+// Mounts the modules a page asks for: <element data-module="name other-name">. A module is a file beside this one that
+// exports mount(element). Its words come from the page: data attributes, or a JSON block.
+const MODULES = {
+  confirm: () => import('./confirm.js'),
+  print: () => import('./print.js'),
+  refresh: () => import('./refresh.js'),
+};
+
+const mounted = new WeakMap();
+
+async function mountOne(element, name) {
+  const names = mounted.get(element) ?? new Set();
+  if (names.has(name)) return;
+  mounted.set(element, names.add(name));
+  const load = MODULES[name];
+  if (!load) throw new Error(`No module is called "${name}".`);
+  (await load()).mount(element);
+}
+
+export function mountAll(root) {
+  const elements = [...root.querySelectorAll('[data-module]')];
+  for (const element of elements) {
+    for (const name of element.dataset.module.split(/\s+/).filter(Boolean)) mountOne(element, name);
+  }
+}
+
+mountAll(document);
+// A module that replaces content says so, and what came with it is mounted too.
+document.addEventListener('content-replaced', (event) => mountAll(event.target));
