@@ -59,7 +59,7 @@ class NotACode(BadCode):
 
 class WrongCheck(BadCode):
     message = gettext_noop(
-        "%(text)s was misread: its last character does not fit the rest. Scan it again, or type it again from the label."
+        "%(text)s was misread: its last character does not fit the rest. Scan it again, or type it from the label."
     )
 
 

@@ -17,7 +17,19 @@ AROUND = (
     "https://x/t/{}?x=1", "HTTP://ANOTHER.HOST:8000/{}/", "https://x/{}/print#{}", "]Q3https://x/t/{}\n",
     "https://{}/", "https://x/t/?tag={}", "x/t/{}", "https://x/t/ {}", "https://x/t/%20{}", "₁{}", "{}\u0301", "_{}_",
 )  # fmt: skip
-ODD = ("", " ", "hello", "CL421K", "CL00421K", "CL0421", "\N{KELVIN SIGN}L0421K", "CLſ0421K", "CL０４２１K", "]" * 3000, "://")
+ODD = (
+    "",
+    " ",
+    "hello",
+    "CL421K",
+    "CL00421K",
+    "CL0421",
+    "\N{KELVIN SIGN}L0421K",
+    "CLſ0421K",
+    "CL０４２１K",
+    "]" * 3000,
+    "://",
+)
 
 PARSE_ALL = """async ([source, texts]) => {
   const module = await import(URL.createObjectURL(new Blob([source], {type: 'text/javascript'})));

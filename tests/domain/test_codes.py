@@ -147,7 +147,7 @@ def test_wrong_check_names_the_code_and_says_what_to_do() -> None:
 
 
 def test_the_farms_own_prefixes_do_not_meet_the_default_kinds() -> None:
-    kinds = "BG CL LD GL GG OV GB TR BN SH FA TB WC MT HW".split()
+    kinds = ["BG", "CL", "LD", "GL", "GG", "OV", "GB", "TR", "BN", "SH", "FA", "TB", "WC", "MT", "HW"]
     own = [codes.BADGE, codes.CREW, codes.SET, codes.COUNTER]
     assert len(set(kinds + own)) == len(kinds) + 4
 
