@@ -17,9 +17,8 @@ async function mountOne(element, name) {
   (await load()).mount(element);
 }
 
-export function mountAll(root) {
-  const elements = [...root.querySelectorAll('[data-module]')];
-  for (const element of elements) {
+function mountAll(root) {
+  for (const element of root.querySelectorAll('[data-module]')) {
     for (const name of element.dataset.module.split(/\s+/).filter(Boolean)) mountOne(element, name);
   }
 }
