@@ -107,7 +107,9 @@ def suites(only: str | None, environment: dict[str, str], pytest_arguments: list
 
 def pytest(database: str, environment: dict[str, str], pytest_arguments: list[str]) -> bool:
     command = [sys.executable, "-m", "pytest", "-n", WORKERS, *pytest_arguments]
-    return subprocess.run(command, cwd=ROOT, env=environment | {"SHEDBOOK_EXPECT_DB": database}).returncode == 0
+    return (
+        subprocess.run(command, cwd=ROOT, env=environment | {"SHEDBOOK_EXPECT_DB": database}).returncode == 0
+    )
 
 
 def timed(name: str, part: Callable[[], bool]) -> Result:

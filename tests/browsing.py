@@ -13,7 +13,15 @@ from urllib.parse import urlsplit
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, WebError, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    Request,
+    WebError,
+    sync_playwright,
+)
 
 from tests import chromium as browser_program
 
@@ -80,7 +88,9 @@ def expect_problem(watch: Watch) -> Callable[[str], None]:
 
 
 @pytest.fixture
-def open_page(transactional_db: None, live_server: Any, watch: Watch, chromium: Browser) -> Iterator[OpenPage]:
+def open_page(
+    transactional_db: None, live_server: Any, watch: Watch, chromium: Browser
+) -> Iterator[OpenPage]:
     """`open_page(**options)`: a page in a context of its own (another person's browser), closed after the test.
 
     The options are those of playwright's `new_context`; addresses may be relative to the live server.
@@ -115,7 +125,9 @@ def sign_in(live_server: Any) -> Callable[[Page, Any], None]:
         client = Client()
         client.force_login(user)
         session = client.cookies[settings.SESSION_COOKIE_NAME].value
-        page.context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": session, "url": live_server.url}])
+        page.context.add_cookies(
+            [{"name": settings.SESSION_COOKIE_NAME, "value": session, "url": live_server.url}]
+        )
 
     return signed_in
 
@@ -138,5 +150,7 @@ def described(violation: dict[str, Any]) -> str:
     lines = [f"{violation['id']} ({violation['impact']}): {violation['help']}"]
     for node in violation["nodes"]:
         checks = [*node["any"], *node["all"], *node["none"]]
-        lines.append(f"    {' '.join(map(str, node['target']))}: {'; '.join(check['message'] for check in checks)}")
+        lines.append(
+            f"    {' '.join(map(str, node['target']))}: {'; '.join(check['message'] for check in checks)}"
+        )
     return "\n".join(lines)

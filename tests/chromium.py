@@ -74,7 +74,10 @@ def administrator() -> Sequence[str] | None:
 def apt(*command: str) -> None:
     """Run apt-get quietly; NoChromium with all it said on failure."""
     done = subprocess.run(
-        [*command, "-o", "DPkg::Lock::Timeout=300"], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        [*command, "-o", "DPkg::Lock::Timeout=300"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
     )
     if done.returncode:
         raise NoChromium(f"Installing Chromium failed: {' '.join(command)}\n{done.stdout}")

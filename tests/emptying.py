@@ -14,7 +14,9 @@ from django.test import TransactionTestCase
 @pytest.fixture(scope="session", autouse=True)
 def _emptying_without_triggers() -> Iterator[None]:
     patch = pytest.MonkeyPatch()
-    patch.setattr(TransactionTestCase, "_fixture_teardown", without_triggers(TransactionTestCase._fixture_teardown))
+    patch.setattr(
+        TransactionTestCase, "_fixture_teardown", without_triggers(TransactionTestCase._fixture_teardown)
+    )
     yield
     patch.undo()
 

@@ -40,7 +40,9 @@ def server(durable: bool = False) -> Iterator[str]:
         locale = ["--encoding=UTF8", "--locale=C", "--locale-provider=builtin", "--builtin-locale=C.UTF-8"]
         run(programs / "initdb", "-D", data, "-U", NAME, "--auth=trust", "--no-sync", *locale)
         settings = {"listen_addresses": "", "unix_socket_directories": folder, "max_connections": 200}
-        options = " ".join(f"-c {key}='{value}'" for key, value in (settings | ({} if durable else HASTY)).items())
+        options = " ".join(
+            f"-c {key}='{value}'" for key, value in (settings | ({} if durable else HASTY)).items()
+        )
         try:
             run(programs / "pg_ctl", "-D", data, "-l", log, "-o", options, "-w", "-t", "30", "start")
             run(programs / "createdb", "-h", folder, "-U", NAME, NAME)

@@ -14,8 +14,8 @@ if "SHEDBOOK_DATA" not in os.environ:
     os.environ["SHEDBOOK_DATA"] = tempfile.mkdtemp(prefix="shedbook-tests-")
     atexit.register(shutil.rmtree, os.environ["SHEDBOOK_DATA"], ignore_errors=True)
 
-from config.settings import *  # noqa: E402, F403
-from config.settings import DATA_DIR, DATABASES  # noqa: E402
+from config.settings import *  # noqa: F403
+from config.settings import DATA_DIR, DATABASES
 
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     # A file, as a farm has: an in-memory database knows no WAL, no waiting and no second process.

@@ -11,7 +11,9 @@ def test_the_suite_runs_on_the_database_it_was_started_for():
 
 
 @pytest.mark.only_on("sqlite")
-@pytest.mark.parametrize(("pragma", "wanted"), [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1)])
+@pytest.mark.parametrize(
+    ("pragma", "wanted"), [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1)]
+)
 def test_sqlite_is_a_durable_file(db, pragma, wanted):
     assert not connection.is_in_memory_db()
     with connection.cursor() as cursor:

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser
 
 import equipment
 from equipment.domain import codes
@@ -67,9 +67,10 @@ def by_python(text: str) -> dict[str, Any]:
 
 
 @pytest.fixture
-def by_browser(page: Page) -> dict[str, dict[str, Any]]:
+def by_browser(chromium: Browser) -> dict[str, dict[str, Any]]:
     texts = vectors()
-    return dict(zip(texts, page.evaluate(PARSE_ALL, [MODULE.read_text(), texts]), strict=True))
+    with chromium.new_page() as page:
+        return dict(zip(texts, page.evaluate(PARSE_ALL, [MODULE.read_text(), texts]), strict=True))
 
 
 def test_the_browser_agrees_on_every_vector(by_browser: dict[str, dict[str, Any]]) -> None:
