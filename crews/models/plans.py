@@ -30,7 +30,9 @@ class DayPlan(models.Model):
     class Meta:
         ordering = ("date", "crew", "part")
         constraints = [
-            models.UniqueConstraint(fields=["date", "crew", "part"], name="one_plan_for_a_crew_and_part_of_day")
+            models.UniqueConstraint(
+                fields=["date", "crew", "part"], name="one_plan_for_a_crew_and_part_of_day"
+            )
         ]
 
     def __str__(self) -> str:

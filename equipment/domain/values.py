@@ -86,6 +86,7 @@ class ItemState(State):
 
 @dataclass(frozen=True, slots=True)
 class CrewState(State):
-    """Who is in the crew, and since when: picker -> UTC."""
+    """Who is in the crew, and since when (picker -> UTC), and the kit lines waived of late."""
 
     members: Mapping[int, datetime] = field(default_factory=dict)
+    waived: tuple[tuple[int, str, datetime], ...] = ()

@@ -30,7 +30,9 @@ def step(state: ItemState, entry: Entry) -> ItemState:
     if "picker_left" in entry.detail.get("verdict", ()):
         state = state.contradicted("picker_left", entry.id)
     place = "crew" if entry.picker is None else "picker"
-    held = placed(state, entry.happened_at, place=place, picker=entry.picker, crew=entry.crew, block=entry.block)
+    held = placed(
+        state, entry.happened_at, place=place, picker=entry.picker, crew=entry.crew, block=entry.block
+    )
     return replace(held, set=None)
 
 

@@ -1,0 +1,88 @@
+"""Who may do what: one table for the verbs' actions, one for the endpoints.
+
+Roles are Django groups of these names. Whatever is not named here is refused; a test fails on any verb or endpoint
+that is missing.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+STOREMAN = "storeman"
+SUPERVISOR = "supervisor"
+OFFICER = "safety officer"
+MENDER = "mender"
+MANAGER = "manager"
+ROLES = (STOREMAN, SUPERVISOR, OFFICER, MENDER, MANAGER)
+
+ALL = frozenset(ROLES)
+NOBODY: frozenset[str] = frozenset()
+OFFICE = frozenset({STOREMAN, OFFICER, MANAGER})
+
+# What a verb's action needs. A supervisor acts for their own crews only, see `only_own_crews`.
+ACTIONS: dict[str, frozenset[str]] = {
+    "register": OFFICE,
+    "retag": frozenset({STOREMAN, MENDER, OFFICER, MANAGER}),
+    "pack": frozenset({STOREMAN, MENDER}),
+    "hand_out": frozenset({STOREMAN, SUPERVISOR}),
+    "take_back": frozenset({STOREMAN, SUPERVISOR}),
+    "waive": frozenset({STOREMAN, SUPERVISOR}),
+    "stow": frozenset({STOREMAN, SUPERVISOR}),
+    "move": frozenset({STOREMAN, MANAGER}),
+    "miss": frozenset({STOREMAN, SUPERVISOR}),
+    "find": frozenset({STOREMAN, SUPERVISOR, MENDER}),
+    "write_off": frozenset({STOREMAN, MENDER, OFFICER, MANAGER}),
+    "change_crew": frozenset({STOREMAN, SUPERVISOR, MANAGER}),
+    "reverse": ALL,
+    "settle": frozenset({STOREMAN, OFFICER}),
+}
+
+
+@dataclass(frozen=True)
+class Endpoint:
+    """Roles that may look (GET, HEAD, OPTIONS) and roles that may change (every other method)."""
+
+    look: frozenset[str]
+    change: frozenset[str] = NOBODY
+
+
+# Reachable without signing in.
+PUBLIC = frozenset({"login", "logout", "set_language"})
+
+# By the name of the URL, with its namespace.
+ENDPOINTS: dict[str, Endpoint] = {
+    "api:entries": Endpoint(NOBODY, ALL),
+    "api:items": Endpoint(ALL),
+    "api:item": Endpoint(ALL),
+    "api:pickers": Endpoint(ALL),
+    "api:kit": Endpoint(ALL),
+    "api:crews": Endpoint(ALL),
+    "api:blocks": Endpoint(ALL),
+    "api:stores": Endpoint(ALL),
+    "api:board": Endpoint(ALL),
+    "api:schema": Endpoint(ALL),
+    "api:docs": Endpoint(ALL),
+}
+
+
+def may_act(user: Any, action: str) -> bool:
+    """Whether the roles of `user` grant `action`, the `action` of a verb. Unknown actions are refused."""
+    return bool(user.is_superuser or user.roles & ACTIONS.get(action, NOBODY))
+
+
+def may_open(user: Any, endpoint: str, method: str) -> bool:
+    """Whether `user` may use the URL named `endpoint` by HTTP `method`. Undeclared endpoints are refused to all."""
+    rule = ENDPOINTS.get(endpoint)
+    if rule is None:
+        return False
+    allowed = rule.look if method in ("GET", "HEAD", "OPTIONS") else rule.change
+    return bool(user.is_superuser or user.roles & allowed)
+
+
+def only_own_crews(user: Any, granted: Iterable[str] = ALL) -> bool:
+    """Whether what `user` sees and does is limited to the crews they supervise.
+
+    `granted` are the roles that the act in question is open to: a supervisor who is the storeman as well is not
+    limited where the storeman is not.
+    """
+    return not user.is_superuser and user.roles & frozenset(granted) <= {SUPERVISOR}

@@ -1,0 +1,30 @@
+"""Pickers join and leave crews; each is an entry of the crew."""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from crews.models import Crew, Picker
+from equipment.actions.writing import Pen
+from equipment.ledger import Draft
+from equipment.models import Membership
+
+
+def join(pen: Pen, pickers: Iterable[Picker], crew: Crew, at: datetime | None = None) -> None:
+    """Put the pickers in `crew`, out of whichever they were in; those who are in it already stay."""
+    pickers = list(pickers)
+    drafts: list[Draft] = []
+    now_in: dict[int, list[str]] = {}
+    for picker, code in Membership.objects.filter(picker__in=pickers).values_list("picker", "crew"):
+        now_in.setdefault(picker, []).append(code)
+    for picker in pickers:
+        crews = now_in.get(picker.pk, [])
+        drafts += [pen.draft("parted", crew=c, picker=picker.pk, happened_at=at) for c in crews if c != crew.pk]
+        if crew.pk not in crews:
+            drafts.append(pen.draft("joined", crew=crew.pk, picker=picker.pk, happened_at=at))
+    pen.record(drafts)
+
+
+def leave(pen: Pen, pickers: Iterable[Picker], at: datetime | None = None) -> None:
+    """Take the pickers out of every crew they are in: they have left the farm."""
+    rows = Membership.objects.filter(picker__in=list(pickers)).values_list("picker", "crew")
+    pen.record([pen.draft("parted", crew=crew, picker=picker, happened_at=at) for picker, crew in rows])

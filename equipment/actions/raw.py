@@ -1,0 +1,145 @@
+"""An entry as it is sent, and what makes it readable at all."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Annotated, Any
+from uuid import UUID
+
+import rfc8785
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
+
+from equipment.domain.verbs import VERBS, Verb
+
+MOST = 500
+SAFE_INTEGER = 2**53 - 1
+DEEPEST = 10
+Reference = Annotated[str, Field(min_length=1, max_length=300)]
+
+
+class RawEntry(BaseModel):
+    """One entry of `POST /api/entries/`. The subject is `item`, `crew` or `bath`, as the verb's family has it."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    id: UUID
+    verb: str = Field(max_length=24)
+    item: Reference | None = None
+    crew: Reference | None = None
+    bath: UUID | None = None
+    picker: Reference | None = None
+    block: Reference | None = None
+    act: UUID | None = None
+    happened_at: AwareDatetime
+    device_seq: int = Field(ge=0, le=SAFE_INTEGER, strict=True)
+    queued: bool = False
+    note: str = Field(default="", max_length=2000)
+    detail: dict[str, Any] = Field(default_factory=dict)
+
+
+class Unreadable(ValueError):
+    """The entry is malformed; the message says where."""
+
+
+def read(raw: Any) -> tuple[RawEntry, Verb, dict[str, Any]]:
+    """The entry, its verb and its checked detail as plain JSON values. Raises Unreadable."""
+    if not isinstance(raw, Mapping):
+        raise Unreadable("an entry is an object")
+    if where := _unwritable(raw, "entry"):
+        raise Unreadable(f"{where} holds characters that cannot be stored")
+    try:
+        entry = RawEntry.model_validate(_with_lifted_references(raw))
+        verb = VERBS.get(entry.verb)
+        if verb is None:
+            raise Unreadable(f"there is no verb “{entry.verb}”")
+        detail = verb.detail.model_validate(entry.detail)
+    except ValidationError as error:
+        raise Unreadable(_first(error)) from None
+    _check_subject(entry, verb)
+    _check_time(entry)
+    return entry, verb, detail.model_dump(mode="json", by_alias=True, exclude_unset=True)
+
+
+def content_digest(raw: Mapping[str, Any]) -> str:
+    """Seals the content as sent, so that sending again is told from a reused id.
+
+    Without `note`, whose text must stay erasable, and without `queued`, which says how it was sent, not what.
+    """
+    content = {key: value for key, value in raw.items() if key not in ("note", "queued")}
+    return hashlib.sha256(rfc8785.dumps(content)).hexdigest()
+
+
+def as_text(raw: Any) -> str:
+    """Any JSON value as ASCII text that every database can store."""
+    return json.dumps(raw, ensure_ascii=True, sort_keys=True)
+
+
+def _with_lifted_references(raw: Mapping[str, Any]) -> dict[str, Any]:
+    """`picker`, `block` and (unless the detail has a word of its own for it) `crew` may stand in `detail` too."""
+    lifted = dict(raw)
+    detail = lifted.get("detail")
+    verb = VERBS.get(str(lifted.get("verb")))
+    if verb is None or not isinstance(detail, Mapping):
+        return lifted
+    own = verb.detail.model_fields
+    for name in ("picker", "block"):
+        if name in detail and lifted.get(name) is None:
+            lifted[name] = detail[name]
+    lifted["detail"] = {k: v for k, v in detail.items() if k in own or k not in ("picker", "block")}
+    if "block" in own and "block" not in detail and lifted.get("block") is not None:
+        lifted["detail"]["block"] = lifted["block"]
+    aliases = {f.alias for f in own.values() if f.alias}
+    lifted["detail"] = {k: v for k, v in lifted["detail"].items() if v is not None or k in own or k in aliases}
+    return lifted
+
+
+def _check_subject(entry: RawEntry, verb: Verb) -> None:
+    subjects = [name for name in ("item", "crew", "bath") if getattr(entry, name) is not None]
+    if verb.family == "any":
+        if not subjects:
+            raise Unreadable("the subject is missing: item, crew or bath")
+    elif getattr(entry, verb.family) is None:
+        raise Unreadable(f"“{verb.name}” needs {verb.family}")
+    elif verb.family != "item" and entry.item is not None:
+        raise Unreadable(f"“{verb.name}” is said of a {verb.family}, not of an item")
+    for need in verb.needs:
+        if need == "holder" and entry.picker is None and entry.crew is None:
+            raise Unreadable(f"“{verb.name}” needs picker or crew")
+        if need != "holder" and getattr(entry, need) is None:
+            raise Unreadable(f"“{verb.name}” needs {need}")
+
+
+def _check_time(entry: RawEntry) -> None:
+    try:
+        at = entry.happened_at.astimezone(UTC)
+    except OverflowError:
+        raise Unreadable("happened_at lies outside all calendars") from None
+    if not datetime(1970, 1, 1, tzinfo=UTC) <= at < datetime(2200, 1, 1, tzinfo=UTC):
+        raise Unreadable("happened_at lies outside the years 1970 to 2199")
+
+
+def _first(error: ValidationError) -> str:
+    """The first complaint, with its place; never the input itself, which may be personal."""
+    first = error.errors(include_url=False, include_input=False)[0]
+    where = ".".join(str(part) for part in first["loc"])
+    return f"{where}: {first['msg']}" if where else str(first["msg"])
+
+
+def _unwritable(value: Any, where: str, depth: int = 0) -> str:
+    """Where in a JSON value a text or number stands that a database or canonical JSON cannot hold; "" if nowhere."""
+    if depth > DEEPEST:
+        return where
+    if isinstance(value, str):
+        bad = "\x00" in value or any("\ud800" <= letter <= "\udfff" for letter in value)
+        return where if bad else ""
+    if isinstance(value, int) and not isinstance(value, bool):
+        return where if abs(value) > SAFE_INTEGER else ""
+    if isinstance(value, float):
+        return "" if value == value and abs(value) != float("inf") else where
+    pairs: Any = value.items() if isinstance(value, Mapping) else enumerate(value) if isinstance(value, list) else ()
+    for key, inner in pairs:
+        shown = str(key).encode("ascii", "replace").decode()[:40]
+        if (isinstance(key, str) and _unwritable(key, where)) or _unwritable(inner, where, depth + 1):
+            return f"{where}.{shown}"
+    return ""

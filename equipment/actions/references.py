@@ -1,0 +1,97 @@
+"""From the codes in a batch of entries to the rows they name: a few queries, however many entries."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from uuid import UUID
+
+from crews.models import Badge, BadgeLoan, Block, Crew, Store
+from equipment.domain import codes
+from equipment.models import ItemState, Kind, Membership
+
+SIZES = {"gloves": "glove_size", "glove": "glove_size", "gumboots": "boot_size", "overalls": "overall_size"}
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The codes that a batch names, each as `normal` writes it."""
+
+    items: frozenset[str] = frozenset()
+    badges: frozenset[str] = frozenset()
+    crews: frozenset[str] = frozenset()
+    blocks: frozenset[str] = frozenset()
+    stores: frozenset[str] = frozenset()
+    kinds: frozenset[str] = frozenset()
+
+
+@dataclass(slots=True)
+class References:
+    """The rows found, by code. `items` grows while a batch registers new ones."""
+
+    states: Mapping[str, ItemState] = field(default_factory=dict)
+    items: dict[str, UUID] = field(default_factory=dict)
+    loans: Mapping[str, list[BadgeLoan]] = field(default_factory=dict)
+    crews: frozenset[str] = frozenset()
+    blocks: frozenset[str] = frozenset()
+    stores: frozenset[str] = frozenset()
+    kinds: frozenset[str] = frozenset()
+
+    def loan(self, badge: str, day: date) -> BadgeLoan | None:
+        """The loan of `badge` in force on `day`, if the card was alive then."""
+        for loan in self.loans.get(badge, ()):
+            dead = loan.badge.died_on is not None and loan.badge.died_on <= day
+            if not dead and loan.from_day <= day and (loan.to_day is None or day <= loan.to_day):
+                return loan
+        return None
+
+
+def normal(text: str) -> str:
+    """A code as the book writes it; what is no made code (a block "n4") just in capitals. Raises codes.WrongCheck."""
+    try:
+        return codes.parse(text).text
+    except codes.NotACode:
+        return text.strip().upper()
+
+
+def find(asked: Asked) -> References:
+    """Look everything up; the states of items come locked for writing."""
+    states = {row.tag_asked: row for row in _states(asked.items)}  # type: ignore[attr-defined]
+    return References(
+        states=states,
+        items={tag: row.item_id for tag, row in states.items()},
+        loans=_loans(asked.badges),
+        crews=_known(Crew, asked.crews),
+        blocks=_known(Block, asked.blocks),
+        stores=_known(Store, asked.stores),
+        kinds=_known(Kind, asked.kinds),
+    )
+
+
+def _states(tags: Iterable[str]) -> Iterable[ItemState]:
+    tags = sorted(tags)
+    return ItemState.objects.for_update_by_tag(tags) if tags else ()
+
+
+def _loans(badges: Iterable[str]) -> dict[str, list[BadgeLoan]]:
+    found: dict[str, list[BadgeLoan]] = {}
+    badges = list(badges)
+    if badges:
+        rows = BadgeLoan.objects.filter(badge__in=badges).select_related("badge", "picker")
+        for loan in rows.annotate(crew=Membership.crew_of("picker")).order_by("-from_day", "-id"):
+            found.setdefault(loan.badge_id, []).append(loan)
+    return found
+
+
+def _known(model: type[Crew] | type[Block] | type[Store] | type[Kind], wanted: Iterable[str]) -> frozenset[str]:
+    wanted = list(wanted)
+    return frozenset(model.objects.filter(pk__in=wanted).values_list("pk", flat=True)) if wanted else frozenset()
+
+
+def wants(loan: BadgeLoan, kind: Kind) -> dict[str, str]:
+    """The picker's own size and hand for this kind; "" where not known."""
+    size = getattr(loan.picker, SIZES[kind.code]) if kind.code in SIZES else ""
+    return {"size": size, "hand": loan.picker.hand if kind.hands else ""}
+
+
+def card_exists(badge: str) -> bool:
+    return Badge.objects.filter(pk=badge).exists()

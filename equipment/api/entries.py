@@ -1,0 +1,75 @@
+"""`POST /api/entries/`: the one way to write."""
+
+from typing import Any
+from uuid import UUID
+
+from django.utils import timezone
+from drf_spectacular.utils import OpenApiResponse, extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from crews.models import Device, Store, User
+from equipment.actions.batch import Batch
+from equipment.actions.raw import MOST
+from equipment.actions.receive import receive
+from equipment.api import answers, errors
+
+
+class BatchIn(serializers.Serializer[Any]):
+    device = serializers.UUIDField()
+    store = serializers.CharField(required=False, max_length=20)
+    sent_at = serializers.DateTimeField()
+    gate = serializers.ChoiceField(choices=["hold", "note"])
+    entries = serializers.ListField(child=serializers.JSONField(), max_length=None)
+
+
+class EntriesView(APIView):
+    @extend_schema(
+        operation_id="record_entries",
+        request=BatchIn,
+        responses={
+            200: answers.ReceivedOut,
+            400: OpenApiResponse(answers.ErrorOut, description="The request cannot be read at all."),
+            413: OpenApiResponse(answers.ErrorOut, description="More than 500 entries."),
+        },
+    )
+    def post(self, request: Request) -> Response:
+        """Record entries, each answered in the order of the request; one bad entry never fails the rest."""
+        received_at = timezone.now()
+        asked = _read(request.data)
+        device = _device(asked["device"], request)
+        store = _store(asked.get("store"), device, request.user)
+        batch = Batch(
+            request.user, device, store, asked["gate"], asked["sent_at"], received_at, asked["entries"]
+        )
+        return Response(answers.received(receive(batch)))
+
+
+def _read(data: Any) -> dict[str, Any]:
+    if isinstance(data, dict) and isinstance(data.get("entries"), list) and len(data["entries"]) > MOST:
+        raise errors.TooMany(f"At most {MOST} entries at once; this request has {len(data['entries'])}.")
+    serializer = BatchIn(data=data)
+    serializer.is_valid(raise_exception=True)
+    return serializer.validated_data
+
+
+def _device(device_id: UUID, request: Request) -> Device:
+    """The device as enrolled; one that is new belongs to whoever it writes for first."""
+    device = Device.objects.filter(pk=device_id).first()
+    if device is None:
+        kind = Device.Kind.TOKEN if request.auth else Device.Kind.COUNTER
+        device, _ = Device.objects.get_or_create(pk=device_id, defaults={"kind": kind, "owner": request.user})
+    return device
+
+
+def _store(code: str | None, device: Device, user: User) -> str:
+    """The store whose book is written: as sent, else the device's, the user's, or the farm's only one."""
+    if code is None and (known := device.store_id or user.store_id):
+        return str(known)
+    stores = Store.objects.filter(pk=code.strip().upper()) if code is not None else Store.objects.all()
+    found = list(stores.values_list("pk", flat=True)[:2])
+    if len(found) != 1:
+        raise serializers.ValidationError({"store": ["Say which store this is written in, by its code."]})
+    return str(found[0])

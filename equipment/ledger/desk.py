@@ -1,0 +1,137 @@
+"""The states that one `record` works on, in memory until all of it is decided."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from equipment.domain import values
+from equipment.domain.fold import Folded, extend, extends, fold
+from equipment.domain.verbs import STEPS
+from equipment.ledger.draft import Draft, Strictness, Subject
+from equipment.models import CrewState, Entry, ItemState, Label, projections
+
+# A clock less wrong than this is not corrected, so two counters may differ by as much.
+CLOCK_TOLERANCE = timedelta(seconds=120)
+TAGGING = ("registered", "retagged")
+
+
+class Desk:
+    """Loads and locks every subject of `drafts`, then folds them one draft at a time.
+
+    `folds` are the states so far, `before` those at the start. A subject whose new entry is not simply the next one
+    is folded from all its stored entries; those histories are read together, once.
+    """
+
+    def __init__(
+        self, drafts: Sequence[Draft], items: Mapping[UUID, ItemState], strictness: Strictness, at: datetime
+    ) -> None:
+        self.strictness = strictness
+        self.at = at
+        self.before: dict[Subject, Folded[Any]] = {}
+        self.traits: dict[UUID, dict[str, str]] = {}
+        self._histories: dict[Subject, list[values.Entry]] = {}
+        self._pending: dict[Subject, list[values.Entry]] = {}
+        self._lock_crews(drafts)
+        self._lock_items(drafts, items)
+        self.folds = dict(self.before)
+        self._read_histories(self._late(drafts))
+        tags = [draft.detail["tag"] for draft in drafts if draft.verb in TAGGING]
+        self.tags = set(Label.objects.filter(code__in=tags).values_list("code", flat=True)) if tags else set()
+
+    def _lock_crews(self, drafts: Sequence[Draft]) -> None:
+        crews = {draft.crew for draft in drafts if draft.item is None}
+        if crews:
+            for row in CrewState.objects.select_for_update().filter(crew__in=crews).order_by("crew"):
+                self.before["crew", row.crew_id] = projections.folded_crew(row)
+
+    def _lock_items(self, drafts: Sequence[Draft], items: Mapping[UUID, ItemState]) -> None:
+        wanted = {draft.item for draft in drafts if draft.item and draft.verb != "registered"} - set(items)
+        rows = list(items.values())
+        if wanted:
+            locked = ItemState.objects.select_for_update(of=("self",)).select_related("item")
+            rows += locked.filter(item__in=wanted).order_by("item_id")
+        for row in rows:
+            self.before["item", row.item_id] = projections.folded_item(row)
+            self.traits[row.item_id] = row.item.traits
+
+    def _late(self, drafts: Sequence[Draft]) -> set[Subject]:
+        """Subjects with an entry that is not simply the next one."""
+        ends = dict(self.before)
+        late: set[Subject] = set()
+        for draft in drafts:
+            if (folded := ends.get(draft.subject)) is None:
+                continue
+            value = self.timed(draft, folded).value
+            if not extends(folded, value):
+                late.add(draft.subject)
+            key = (value.happened_at, value.device, value.device_seq, value.id)
+            tails = {**folded.tails, str(value.device): value.device_seq}
+            ends[draft.subject] = replace(folded, last=max(folded.last or key, key), tails=tails)
+        return late
+
+    def _read_histories(self, subjects: Iterable[Subject]) -> None:
+        for name in ("item", "crew"):
+            ids = [key for family, key in subjects if family == name]
+            if not ids:
+                continue
+            self._histories |= {(name, key): [] for key in ids}
+            rows = Entry.objects.filter(**{f"{name}__in": ids})
+            rows = rows.filter(item=None) if name == "crew" else rows
+            for row in rows.only(*projections.FOLD_COLUMNS, "item_id"):
+                self._histories[name, getattr(row, f"{name}_id")].append(projections.value_of(row))
+
+    def timed(self, draft: Draft, folded: Folded[Any]) -> Draft:
+        """`draft` not later than its receipt and, at a counter whose clock is a little behind another's, not before
+        what that other one has just recorded."""
+        happened = min(draft.happened_at, self.at)
+        if self.strictness == "hold" and folded.last is not None:
+            last = folded.last[0]
+            if timedelta(0) <= last - happened <= CLOCK_TOLERANCE:
+                happened = min(last + timedelta(microseconds=1), self.at)
+        return draft if happened == draft.happened_at else replace(draft, happened_at=happened)
+
+    def folded(self, subject: Subject) -> Folded[Any]:
+        return self.folds.get(subject, projections.NEW_ITEM if subject[0] == "item" else projections.NEW_CREW)
+
+    def add(self, draft: Draft) -> Folded[Any]:
+        """The subject folded with `draft` as well."""
+        subject, value = draft.subject, draft.value
+        folded = self.folded(subject)
+        self._pending.setdefault(subject, []).append(value)
+        if subject not in self._histories and extends(folded, value):
+            folded = extend(folded, value, STEPS)
+        else:
+            folded = self._refolded(subject)
+        self.folds[subject] = folded
+        return folded
+
+    def _refolded(self, subject: Subject) -> Folded[Any]:
+        if subject not in self._histories:
+            self._read_histories([subject])
+        start: Any = values.ItemState() if subject[0] == "item" else values.CrewState()
+        return fold([*self._histories[subject], *self._pending[subject]], start, STEPS)
+
+    def bookmark(self, subjects: Iterable[Subject]) -> Callable[[], None]:
+        """A call that puts these subjects, and the tags in use, back as they are now."""
+        kept = [(s, self.folds.get(s), list(self._pending.get(s, ()))) for s in subjects]
+        tags = set(self.tags)
+
+        def put_back() -> None:
+            self.tags = tags
+            for subject, folded, pending in kept:
+                self._pending[subject] = pending
+                if folded is None:
+                    self.folds.pop(subject, None)
+                else:
+                    self.folds[subject] = folded
+
+        return put_back
+
+    def contested(self, subject: Subject) -> bool:
+        """Whether the discrepancies of the subject, or which of them are settled, have changed."""
+        before, after = self.before.get(subject), self.folds[subject].state
+        if before is None:
+            return bool(after.discrepancies)
+        return (after.discrepancies, after.settled) != (before.state.discrepancies, before.state.settled)

@@ -1,0 +1,37 @@
+"""Who may write now: one writer at a time on SQLite, row locks on PostgreSQL."""
+
+import tempfile
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from django.db import connection, transaction
+from filelock import FileLock
+
+_one_writer = threading.RLock()
+_file_locks: dict[str, FileLock] = {}
+
+
+@contextmanager
+def writing() -> Iterator[None]:
+    """A transaction in which the book may be written.
+
+    SQLite lets one writer in and makes the others wait unfairly, so there they queue here: threads at a lock,
+    processes at a lock file beside the database. On PostgreSQL row locks do it.
+    """
+    if connection.vendor != "sqlite":
+        with transaction.atomic():
+            yield
+        return
+    with _one_writer, _between_processes(), transaction.atomic():
+        yield
+
+
+def _between_processes() -> FileLock:
+    database = str(connection.settings_dict["NAME"])
+    if ":memory:" in database or database.startswith("file:"):
+        database = str(Path(tempfile.gettempdir()) / f"shedbook-{threading.get_native_id()}")
+    if database not in _file_locks:
+        _file_locks[database] = FileLock(f"{database}.lock", thread_local=False, poll_interval=0.002)
+    return _file_locks[database]

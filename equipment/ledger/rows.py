@@ -1,0 +1,87 @@
+"""Rows for accepted drafts: the entry sealed to its chain, its note, and the gear that it brings into being."""
+
+import secrets
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from equipment.domain import chain
+from equipment.ledger.draft import Draft
+from equipment.models import ChainHead, Entry, GearSet, Item, Label, Note
+
+_REFERENCES = {"store", "item", "crew", "picker", "block", "by", "device"}
+_COLUMNS = [(name, f"{name}_id" if name in _REFERENCES else name) for name in chain.COLUMNS]
+
+
+def insert(drafts: Sequence[Draft], at: datetime) -> dict[str, ChainHead]:
+    """Insert the rows and move the chain of each store; the heads are locked here, last of all."""
+    _create_gear(drafts)
+    heads = _locked_heads(sorted({draft.store for draft in drafts}))
+    notes: list[Note] = []
+    Entry.objects.bulk_create([_sealed(draft, heads[draft.store], at, notes) for draft in drafts])
+    if notes:
+        Note.objects.bulk_create(notes)
+    for head in heads.values():
+        head.save(update_fields=["position", "digest", "entry_id"])
+    return heads
+
+
+def columns_of(entry: Entry) -> dict[str, Any]:
+    """The columns that the digest covers, by the names that the chain uses."""
+    return {name: getattr(entry, attribute) for name, attribute in _COLUMNS}
+
+
+def _locked_heads(stores: Sequence[str]) -> dict[str, ChainHead]:
+    locked = ChainHead.objects.select_for_update().filter(store__in=stores).order_by("store")
+    heads = {head.store_id: head for head in locked}
+    if missing := [store for store in stores if store not in heads]:
+        ChainHead.objects.bulk_create([ChainHead(store_id=store) for store in missing], ignore_conflicts=True)
+        return _locked_heads(stores)
+    return heads
+
+
+def _sealed(draft: Draft, head: ChainHead, at: datetime, notes: list[Note]) -> Entry:
+    entry = Entry(
+        id=draft.id,
+        store_id=draft.store,
+        position=head.position + 1,
+        verb=draft.verb,
+        detail=chain.plain(draft.detail),
+        item_id=draft.item,
+        crew_id=draft.crew,
+        bath=draft.bath,
+        picker_id=draft.picker,
+        block_id=draft.block,
+        act=draft.act,
+        by_id=draft.by,
+        device_id=draft.device,
+        device_seq=draft.device_seq,
+        happened_at=draft.happened_at,
+        claimed_at=draft.claimed_at,
+        recorded_at=at,
+        sent_digest=draft.sent_digest,
+    )
+    if draft.note:
+        salt = secrets.token_hex(16)
+        entry.note_digest = chain.note_digest(salt, draft.note)
+        notes.append(Note(entry_id=draft.id, salt=salt, text=draft.note))
+    entry.digest = chain.seal(head.digest, columns_of(entry))
+    head.position, head.digest, head.entry_id = entry.position, entry.digest, entry.id
+    return entry
+
+
+def _create_gear(drafts: Sequence[Draft]) -> None:
+    items = [_item(draft) for draft in drafts if draft.verb == "registered"]
+    tagging = [draft for draft in drafts if draft.verb in ("registered", "retagged")]
+    sets = {draft.detail["set"] for draft in drafts if draft.verb == "packed" and draft.detail["set"]}
+    if items:
+        Item.objects.bulk_create(items)
+    if tagging:
+        Label.objects.bulk_create(Label(code=draft.detail["tag"], item_id=draft.item) for draft in tagging)
+    if sets:
+        GearSet.objects.bulk_create([GearSet(code=code) for code in sorted(sets)], ignore_conflicts=True)
+
+
+def _item(draft: Draft) -> Item:
+    known = {name: value for name, value in draft.detail.items() if name not in ("kind", "store", "tag")}
+    return Item(id=draft.id, kind_id=draft.detail["kind"], **known)
