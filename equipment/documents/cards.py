@@ -15,7 +15,7 @@ from equipment.documents.page import RULING, Paper
 PAD = 4.0
 CUT = 7.0
 SYMBOL = 35.0
-NAME_SIZES = ((15.0, 2), (13.0, 2), (11.5, 2), (9.5, 3), (8.0, 3))
+NAME_SIZES = ((15.0, 2), (13.0, 2), (11.5, 3), (9.5, 3), (8.0, 3))
 
 
 @dataclass(frozen=True)
