@@ -135,4 +135,7 @@ def summary(results: list[Result], seconds: float) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    try:
+        sys.exit(main())
+    except KeyboardInterrupt:
+        sys.exit("Stopped.")

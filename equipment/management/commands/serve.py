@@ -17,11 +17,14 @@ WAITING = 1024
 
 
 class Server(BaseApplication):
-    """Gunicorn on a socket that is already ours, so that no one can take the port in between."""
+    """Gunicorn on a socket that is already ours, so that no one can take the port in between.
+
+    It owns the socket from then on and closes it when it stops.
+    """
 
     def __init__(self, listening: socket.socket, workers: int) -> None:
         self.options = {
-            "bind": f"fd://{listening.fileno()}",
+            "bind": f"fd://{listening.detach()}",
             "workers": workers,
             "worker_class": "gthread",
             "threads": THREADS,
@@ -44,20 +47,22 @@ class Command(BaseCommand):
     requires_migrations_checks = True
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--host", default="127.0.0.1", help="address to listen on (default: this machine only)")
+        parser.add_argument(
+            "--host", default="127.0.0.1", help="address to listen on (default: this machine only)"
+        )
         parser.add_argument("--port", type=int, default=8000, help="port to listen on; 0 takes any free one")
         parser.add_argument("--workers", type=int, help=f"processes, on PostgreSQL only (default {WORKERS})")
 
     def handle(self, *, host: str, port: int, workers: int | None, **options: Any) -> None:
         processes = allowed_workers(workers)
-        with listen(host, port) as listening:
-            shown = f"[{host}]" if ":" in host else host
-            address = f"http://{shown}:{listening.getsockname()[1]}/"
-            self.stdout.write(_("Shedbook is open at %(address)s (Ctrl-C closes it)") % {"address": address})
-            self.stdout.flush()
-            # A connection must not be shared with the workers, which are copies of this process.
-            connections.close_all()
-            Server(listening, processes).run()
+        listening = listen(host, port)
+        shown = f"[{host}]" if ":" in host else host
+        address = f"http://{shown}:{listening.getsockname()[1]}/"
+        self.stdout.write(_("Shedbook is open at %(address)s (Ctrl-C closes it)") % {"address": address})
+        self.stdout.flush()
+        # A connection must not be shared with the workers, which are copies of this process.
+        connections.close_all()
+        Server(listening, processes).run()
 
 
 def allowed_workers(asked: int | None) -> int:
@@ -67,21 +72,26 @@ def allowed_workers(asked: int | None) -> int:
     if connection.vendor != "sqlite":
         return asked or WORKERS
     if asked not in {None, 1}:
-        raise CommandError(_("On SQLite Shedbook runs in one process: leave --workers out, or move to PostgreSQL."))
+        raise CommandError(
+            _("On SQLite Shedbook runs in one process: leave --workers out, or move to PostgreSQL.")
+        )
     return 1
 
 
 def listen(host: str, port: int) -> socket.socket:
     """A socket that listens there; CommandError in plain words where it cannot."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    where = {"host": host, "port": port}
     try:
         return socket.create_server((host, port), family=family, backlog=WAITING)
-    except (OSError, OverflowError) as error:
-        where = {"host": host, "port": port}
-        if isinstance(error, OSError) and error.errno == errno.EADDRINUSE:
+    except OSError as error:
+        if error.errno == errno.EADDRINUSE:
             raise CommandError(
-                _("Port %(port)s on %(host)s is taken: stop what runs there or choose another --port.") % where
+                _("Port %(port)s on %(host)s is taken: stop what runs there or choose another --port.")
+                % where
             ) from None
         raise CommandError(
-            _("Shedbook cannot listen on %(host)s port %(port)s: %(why)s") % {**where, "why": error}
+            _("Shedbook cannot listen on %(host)s port %(port)s: %(why)s") % {**where, "why": error.strerror}
         ) from None
+    except OverflowError:
+        raise CommandError(_("A port is a number from 0 to 65535, not %(port)s.") % where) from None
