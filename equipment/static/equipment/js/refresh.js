@@ -68,7 +68,7 @@ function staleWarning(element) {
   element.before(line);
   return {
     show(stale, fresh) {
-      const time = new Date(fresh).toLocaleTimeString(document.documentElement.lang, { hour: '2-digit', minute: '2-digit' });
+      const time = new Date(fresh).toLocaleTimeString(document.documentElement.lang, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
       const words = stale ? (element.dataset.refreshStale ?? '').replace('{time}', time) : '';
       if (line.textContent !== words) line.textContent = words;
     },
