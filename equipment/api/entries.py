@@ -66,7 +66,8 @@ def _device(device_id: UUID, request: Request) -> Device:
 
 def _store(code: str | None, device: Device, user: User) -> str:
     """The store whose book is written: as sent, else the device's, the user's, or the farm's only one."""
-    if code is None and (known := device.store_id or user.store_id):
+    known = device.store_id or user.store_id
+    if known and code in (None, known):
         return str(known)
     stores = Store.objects.filter(pk=code.strip().upper()) if code is not None else Store.objects.all()
     found = list(stores.values_list("pk", flat=True)[:2])

@@ -11,20 +11,33 @@ from filelock import FileLock
 
 _one_writer = threading.RLock()
 _file_locks: dict[str, FileLock] = {}
+_here = threading.local()
 
 
 @contextmanager
 def writing() -> Iterator[None]:
-    """A transaction in which the book may be written.
+    """A transaction in which the book may be written; one within another is the same one.
 
     SQLite lets one writer in and makes the others wait unfairly, so there they queue here: threads at a lock,
     processes at a lock file beside the database. On PostgreSQL row locks do it.
     """
-    if connection.vendor != "sqlite":
-        with transaction.atomic():
-            yield
+    if getattr(_here, "writes", False):
+        yield
         return
-    with _one_writer, _between_processes(), transaction.atomic():
+    with _queue(), transaction.atomic():
+        _here.writes = True
+        try:
+            yield
+        finally:
+            _here.writes = False
+
+
+@contextmanager
+def _queue() -> Iterator[None]:
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with _one_writer, _between_processes():
         yield
 
 
