@@ -1,1 +1,1 @@
-"""Paper: labels, badges, registers and slips, drawn as vectors. Rows come in as frozen dataclasses, PDF bytes go out."""
+"""Paper: labels, badges, registers and slips as vectors. Rows come in as frozen dataclasses, PDF bytes go out."""

@@ -48,18 +48,24 @@ class _Face:
 
 def picker_badges(rows: Sequence[BadgeRow], farm: str, start: Start = FRESH) -> bytes:
     faces = [
-        _Face(row.code, _("Day card"), "", "") if row.day_card else _Face(row.code, _("Picker"), row.name, row.crew)
+        _Face(row.code, _("Day card"), "", "")
+        if row.day_card
+        else _Face(row.code, _("Picker"), row.name, row.crew)
         for row in rows
     ]
     return _cards(faces, _("Badges"), farm, start)
 
 
 def set_tags(rows: Sequence[TagRow], farm: str, start: Start = FRESH) -> bytes:
-    return _cards([_Face(r.code, _("Set"), r.name, r.line, hole=True) for r in rows], _("Set tags"), farm, start)
+    return _cards(
+        [_Face(r.code, _("Set"), r.name, r.line, hole=True) for r in rows], _("Set tags"), farm, start
+    )
 
 
 def crew_tags(rows: Sequence[TagRow], farm: str, start: Start = FRESH) -> bytes:
-    return _cards([_Face(r.code, _("Crew"), r.name, r.line, hole=True) for r in rows], _("Crew tags"), farm, start)
+    return _cards(
+        [_Face(r.code, _("Crew"), r.name, r.line, hole=True) for r in rows], _("Crew tags"), farm, start
+    )
 
 
 def _cards(faces: Sequence[_Face], title: str, farm: str, start: Start) -> bytes:
@@ -110,7 +116,9 @@ def _blanks(paper: Paper, words: Area) -> None:
 def _code(paper: Paper, words: Area, code: str) -> None:
     paper.tag_shape(words.x, words.y + PAD, words.width, 10, 2.5)
     size = min(20.0, (words.width - 5) * mm / fonts.width(code, MONO, 1))
-    paper.text(words.x + words.width / 2, words.y + PAD + 5 - size * 0.12, code, font=MONO, size=size, align="middle")
+    paper.text(
+        words.x + words.width / 2, words.y + PAD + 5 - size * 0.12, code, font=MONO, size=size, align="middle"
+    )
 
 
 def _punch_mark(paper: Paper, area: Area) -> None:

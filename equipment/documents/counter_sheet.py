@@ -18,7 +18,12 @@ def counter_tags(farm: str) -> bytes:
     """One A4 page: every counter tag with a large symbol, its words and the key that does the same."""
     paper = Paper(_("Counter tags"), farm)
     paper.text(MARGIN, A4[1] - 17, _("Counter tags"), font=BOLD, size=18)
-    paper.text(MARGIN, A4[1] - 23, _("Scan one of these; what you scan next follows it. The key does the same."), size=10)
+    paper.text(
+        MARGIN,
+        A4[1] - 23,
+        _("Scan one of these; what you scan next follows it. The key does the same."),
+        size=10,
+    )
     paper.text(A4[0] - MARGIN, A4[1] - 17, farm, size=10, room=90, smallest=7, align="right")
     for place, tag in enumerate(COUNTER_TAGS.values()):
         row, column = divmod(place, COLUMNS)
@@ -31,7 +36,9 @@ def _tag(paper: Paper, x: float, y: float, tag: CounterTag) -> None:
     paper.tag_shape(x, y, WIDTH, HEIGHT, 8, weight=1)
     symbols.draw_quiet(paper, symbols.bare(tag.code), x + 1, y + (HEIGHT - SYMBOL) / 2, SYMBOL)
     left, room = x + SYMBOL - 3, WIDTH - SYMBOL
-    lines, size = fonts.set_in(paper.said(_(tag.words)), BOLD, room * mm, ((17, 3), (15, 3), (13, 4), (11, 4)))
+    lines, size = fonts.set_in(
+        paper.said(_(tag.words)), BOLD, room * mm, ((17, 3), (15, 3), (13, 4), (11, 4))
+    )
     top = y + HEIGHT - 9
     for line in lines:
         top -= size * 0.4

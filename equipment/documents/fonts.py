@@ -20,7 +20,14 @@ BY_HAND = "______"
 
 _CARRIED_AS = {PLAIN: "figo", BOLD: "figbo", MONO: "cascadiab"}
 # Latin, phonetic and click letters, combining marks, Greek, Cyrillic; more Latin; punctuation, currency, arrows.
-_UNSHAPED = ((0x20, 0x052F), (0x1E00, 0x1EFF), (0x2010, 0x2027), (0x2030, 0x205E), (0x20A0, 0x20BF), (0x2190, 0x2193))
+_UNSHAPED = (
+    (0x20, 0x052F),
+    (0x1E00, 0x1EFF),
+    (0x2010, 0x2027),
+    (0x2030, 0x205E),
+    (0x20A0, 0x20BF),
+    (0x2190, 0x2193),
+)
 
 
 @cache
@@ -30,7 +37,9 @@ def register() -> frozenset[str]:
     for face in faces.values():
         pdfmetrics.registerFont(face)
     both = faces[PLAIN].face.charToGlyph.keys() & faces[BOLD].face.charToGlyph.keys()
-    return frozenset(chr(point) for first, last in _UNSHAPED for point in range(first, last + 1) if point in both)
+    return frozenset(
+        chr(point) for first, last in _UNSHAPED for point in range(first, last + 1) if point in both
+    )
 
 
 def printable(text: str) -> str:
@@ -72,7 +81,9 @@ def wrapped(text: str, font: str, room: float, size: float, most: int) -> list[s
     return [fitted(line.rstrip(), font, room, size, size)[0] for line in lines]
 
 
-def set_in(text: str, font: str, room: float, choices: tuple[tuple[float, int], ...]) -> tuple[list[str], float]:
+def set_in(
+    text: str, font: str, room: float, choices: tuple[tuple[float, int], ...]
+) -> tuple[list[str], float]:
     """`text` wrapped at the first (size, most lines) of `choices` that cuts nothing, or else at the last of them."""
     for size, most in choices:
         lines = wrapped(text, font, room, size, most)

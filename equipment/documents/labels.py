@@ -89,8 +89,13 @@ def tiny_roll(rows: Sequence[LabelRow], roll: Roll, farm: str) -> bytes:
     tall = roll.width >= TINY_LEAST and roll.height >= TINY_LEAST + 3
     wide = roll.width >= TINY_LEAST + 9 and roll.height >= TINY_LEAST
     if not (tall or wide):
-        message = _("A tiny label needs at least %(tall)s mm, or %(wide)s mm with the code beside the symbol.")
-        sizes = {"tall": f"{TINY_LEAST:g} x {TINY_LEAST + 3:g}", "wide": f"{TINY_LEAST + 9:g} x {TINY_LEAST:g}"}
+        message = _(
+            "A tiny label needs at least %(tall)s mm, or %(wide)s mm with the code beside the symbol."
+        )
+        sizes = {
+            "tall": f"{TINY_LEAST:g} x {TINY_LEAST + 3:g}",
+            "wide": f"{TINY_LEAST + 9:g} x {TINY_LEAST:g}",
+        }
         raise ValueError(message % sizes)
     return _fill_roll(rows, roll, farm, _tiny)
 
@@ -150,9 +155,13 @@ def _label(paper: Paper, area: Area, row: LabelRow, url_base: str) -> None:
     quiet = symbol.quiet_share * side
     foot = area.y + PAD
     if upright:
-        _words(paper, Area(area.x + PAD, foot, area.width - 2 * PAD, bottom + quiet / 2 - foot), row, "middle")
+        _words(
+            paper, Area(area.x + PAD, foot, area.width - 2 * PAD, bottom + quiet / 2 - foot), row, "middle"
+        )
     else:
-        _words(paper, Area(left + side, foot, area.width - side - PAD, bottom + side - quiet - foot), row, "left")
+        _words(
+            paper, Area(left + side, foot, area.width - side - PAD, bottom + side - quiet - foot), row, "left"
+        )
 
 
 def _words(paper: Paper, area: Area, row: LabelRow, align: Align) -> None:
@@ -178,7 +187,9 @@ def _set(paper: Paper, row: LabelRow, room: float, size: float) -> list[tuple[st
     for number, line in enumerate(said):
         font = PLAIN if number else BOLD
         short = fonts.width(line, font, size * MAY_SHRINK) <= room
-        fitting += [(font, piece) for piece in ([line] if short else fonts.wrapped(line, font, room, size, 2))]
+        fitting += [
+            (font, piece) for piece in ([line] if short else fonts.wrapped(line, font, room, size, 2))
+        ]
     if paper.foot is None and any(fonts.BY_HAND in line for line in said):
         fitting.insert(2, (PLAIN, _("%(gap)s: by hand") % {"gap": fonts.BY_HAND}))
     return fitting

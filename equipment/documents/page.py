@@ -21,6 +21,7 @@ A4 = (210.0, 297.0)
 MARGIN = 10.0
 BLACK, INK, RULING = HexColor("#000000"), HexColor("#1F2A24"), HexColor("#9AA694")
 CHECK_RULE = 100
+FOOT_SIZE = 6.0
 
 Align = Literal["left", "middle", "right"]
 
@@ -46,7 +47,9 @@ class Paper(Canvas):
     `foot` None is for label rolls: nothing but the label.
     """
 
-    def __init__(self, title: str, farm: str, foot: Foot | None = PAGE_FOOT, size: tuple[float, float] = A4) -> None:
+    def __init__(
+        self, title: str, farm: str, foot: Foot | None = PAGE_FOOT, size: tuple[float, float] = A4
+    ) -> None:
         fonts.register()
         self.made = BytesIO()
         super().__init__(self.made, pagesize=(size[0] * mm, size[1] * mm), lang=get_language() or "en")
@@ -83,7 +86,9 @@ class Paper(Canvas):
         if room:
             text, size = fonts.fitted(text, font, room * mm, size, smallest or size)
         self.setFont(font, size)
-        draw = {"left": self.drawString, "middle": self.drawCentredString, "right": self.drawRightString}[align]
+        draw = {"left": self.drawString, "middle": self.drawCentredString, "right": self.drawRightString}[
+            align
+        ]
         draw(x * mm, y * mm, text)
 
     def said(self, text: str) -> str:
@@ -97,11 +102,18 @@ class Paper(Canvas):
         self.setLineWidth(weight)
         self.line(x * mm, y * mm, (x + length) * mm, y * mm)
 
+    def upright(self, x: float, y: float, height: float, weight: float = 0.4) -> None:
+        """A vertical line; `weight` in points."""
+        self.setLineWidth(weight)
+        self.line(x * mm, y * mm, x * mm, (y + height) * mm)
+
     def box(self, x: float, y: float, width: float, height: float, weight: float = 0.7) -> None:
         self.setLineWidth(weight)
         self.rect(x * mm, y * mm, width * mm, height * mm, stroke=1, fill=0)
 
-    def tag_shape(self, x: float, y: float, width: float, height: float, cut: float, weight: float = 0.6) -> None:
+    def tag_shape(
+        self, x: float, y: float, width: float, height: float, cut: float, weight: float = 0.6
+    ) -> None:
         """The outline of a tag: a rectangle whose upper left corner is cut off by `cut` mm."""
         self.setLineWidth(weight)
         path = self.beginPath()
@@ -123,19 +135,33 @@ class Paper(Canvas):
         if foot.turned:
             self.rotate(90)
         self._draw_check_rule()
-        note = _("%(gap)s: no type for it, write by hand") % {"gap": fonts.BY_HAND} if self.by_hand else ""
-        count = _("page %(number)d of %(count)d") % {"number": number, "count": len(self.pages)}
-        words = [_("100 mm, or print at actual size"), count, note, self.title, self.farm]
-        room = foot.length - CHECK_RULE - 2
-        self.text(CHECK_RULE + 2, 0, " · ".join(filter(None, words)), size=6.5, room=room, smallest=5)
+        self.text(
+            CHECK_RULE + 2, 0, self._foot_words(number, (foot.length - CHECK_RULE - 2) * mm), size=FOOT_SIZE
+        )
         self.restoreState()
+
+    def _foot_words(self, number: int, room: float) -> str:
+        """As many of these as find `room` points, the first ones first."""
+        count = _("page %(number)d of %(count)d") % {"number": number, "count": len(self.pages)}
+        note = _("%(gap)s: no type for it, write by hand") % {"gap": fonts.BY_HAND}
+        line = _("100 mm, or print at actual size")
+        for words in (
+            count if len(self.pages) > 1 else "",
+            note if self.by_hand else "",
+            self.title,
+            self.farm,
+        ):
+            longer = f"{line} · {words}"
+            if words and fonts.width(fonts.printable(longer), PLAIN, FOOT_SIZE) <= room:
+                line = longer
+        return line
 
     def _draw_check_rule(self) -> None:
         """CHECK_RULE mm from end to end, a tick each 10 mm: a person lays a ruler on it."""
         self.rule(0, 0.8, CHECK_RULE, 0.5)
         for at in range(0, CHECK_RULE + 1, 10):
             tall = 1.2 if at % CHECK_RULE == 0 else 0.7
-            self.line(at * mm, (0.8 - tall) * mm, at * mm, (0.8 + tall) * mm)
+            self.upright(at, 0.8 - tall, 2 * tall, 0.5)
 
 
 class Writing:
@@ -150,12 +176,15 @@ class Writing:
 
     def down(self, height: float) -> float:
         """Take `height` mm, on the next page if this one has no room; returns the lower edge."""
-        if self.y - height < PAGE_END:
-            self.paper.showPage()
-            self.y = self.head(self.paper)
+        self.keep(height)
         self.y -= height
         return self.y
 
+    def keep(self, height: float) -> None:
+        """Begin the next page unless this one still has room for `height` mm."""
+        if self.y - height < PAGE_END:
+            self.paper.showPage()
+            self.y = self.head(self.paper)
+
     def done(self) -> None:
         self.paper.showPage()
-
