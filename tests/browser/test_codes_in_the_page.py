@@ -74,7 +74,9 @@ def by_browser(chromium: Browser) -> dict[str, dict[str, Any]]:
 
 
 def test_the_browser_agrees_on_every_vector(by_browser: dict[str, dict[str, Any]]) -> None:
-    differing = {text: (answer, by_python(text)) for text, answer in by_browser.items() if answer != by_python(text)}
+    differing = {
+        text: (answer, by_python(text)) for text, answer in by_browser.items() if answer != by_python(text)
+    }
     assert not differing
 
 

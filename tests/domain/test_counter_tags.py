@@ -30,4 +30,6 @@ def test_no_two_counter_tags_are_one_misread_digit_apart() -> None:
     for one in texts:
         for other in texts:
             if one != other:
-                assert sum(a != b for a, b in zip(one, other, strict=True)) >= 2  # the number and the check character
+                assert (
+                    sum(a != b for a, b in zip(one, other, strict=True)) >= 2
+                )  # the number and the check character
