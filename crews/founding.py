@@ -1,4 +1,4 @@
-"""What every farm has from the first migrate: the role groups and the server as a device."""
+"""What every farm has from the first migrate: the role groups and, as devices, the server and paper."""
 
 from typing import Any
 
@@ -9,8 +9,9 @@ def found(using: str, **kwargs: Any) -> None:
     from django.contrib.auth.models import Group
 
     from crews.models import Device
-    from crews.models.devices import SERVER_ID
+    from crews.models.devices import PAPER_ID, SERVER_ID
 
     for role in ROLES:
         Group.objects.using(using).get_or_create(name=role)
-    Device.objects.using(using).get_or_create(id=SERVER_ID, defaults={"kind": Device.Kind.SERVER, "name": "server"})
+    for device, kind in ((SERVER_ID, Device.Kind.SERVER), (PAPER_ID, Device.Kind.PAPER)):
+        Device.objects.using(using).get_or_create(id=device, defaults={"kind": kind, "name": kind.value})

@@ -10,181 +10,420 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Badge',
+            name="Badge",
             fields=[
-                ('code', models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name='code')),
-                ('day_card', models.BooleanField(default=False, verbose_name='day card')),
-                ('died_on', models.DateField(blank=True, null=True, verbose_name='dead since')),
-                ('why', models.CharField(blank=True, max_length=120, verbose_name='why')),
+                (
+                    "code",
+                    models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name="code"),
+                ),
+                ("day_card", models.BooleanField(default=False, verbose_name="day card")),
+                ("died_on", models.DateField(blank=True, null=True, verbose_name="dead since")),
+                ("why", models.CharField(blank=True, max_length=120, verbose_name="why")),
             ],
             options={
-                'ordering': ('code',),
+                "ordering": ("code",),
             },
         ),
         migrations.CreateModel(
-            name='Block',
+            name="Block",
             fields=[
-                ('code', models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name='code')),
-                ('name', models.CharField(blank=True, max_length=80, verbose_name='name')),
-                ('crop', models.CharField(max_length=40, verbose_name='crop')),
-                ('variety', models.CharField(blank=True, max_length=60, verbose_name='variety')),
-                ('tall_trees', models.BooleanField(default=False, verbose_name='tall trees')),
-                ('hectares', models.DecimalField(blank=True, decimal_places=2, max_digits=7, null=True, verbose_name='hectares')),
-                ('farm', models.CharField(blank=True, max_length=80, verbose_name='other farm')),
+                (
+                    "code",
+                    models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name="code"),
+                ),
+                ("name", models.CharField(blank=True, max_length=80, verbose_name="name")),
+                ("crop", models.CharField(max_length=40, verbose_name="crop")),
+                ("variety", models.CharField(blank=True, max_length=60, verbose_name="variety")),
+                ("tall_trees", models.BooleanField(default=False, verbose_name="tall trees")),
+                (
+                    "hectares",
+                    models.DecimalField(
+                        blank=True, decimal_places=2, max_digits=7, null=True, verbose_name="hectares"
+                    ),
+                ),
+                ("farm", models.CharField(blank=True, max_length=80, verbose_name="other farm")),
             ],
             options={
-                'ordering': ('code',),
+                "ordering": ("code",),
             },
         ),
         migrations.CreateModel(
-            name='NumberSeries',
+            name="NumberSeries",
             fields=[
-                ('prefix', models.CharField(max_length=2, primary_key=True, serialize=False)),
-                ('last', models.PositiveIntegerField(default=0)),
+                ("prefix", models.CharField(max_length=2, primary_key=True, serialize=False)),
+                ("last", models.PositiveIntegerField(default=0)),
             ],
         ),
         migrations.CreateModel(
-            name='Store',
+            name="Store",
             fields=[
-                ('code', models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name='code')),
-                ('name', models.CharField(max_length=80, verbose_name='name')),
+                (
+                    "code",
+                    models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name="code"),
+                ),
+                ("name", models.CharField(max_length=80, verbose_name="name")),
             ],
             options={
-                'ordering': ('code',),
+                "ordering": ("code",),
             },
         ),
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
-                ('store', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to='crews.store', verbose_name='store')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                (
+                    "date_joined",
+                    models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined"),
+                ),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
+                (
+                    "store",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to="crews.store",
+                        verbose_name="store",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'user',
-                'verbose_name_plural': 'users',
-                'abstract': False,
+                "verbose_name": "user",
+                "verbose_name_plural": "users",
+                "abstract": False,
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='Crew',
+            name="Crew",
             fields=[
-                ('code', models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name='code')),
-                ('name', models.CharField(max_length=80, unique=True, verbose_name='name')),
-                ('active', models.BooleanField(default=True, verbose_name='active')),
-                ('supervisor', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='crews', to=settings.AUTH_USER_MODEL, verbose_name='supervisor')),
-                ('store', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='crews', to='crews.store', verbose_name='store')),
+                (
+                    "code",
+                    models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name="code"),
+                ),
+                ("name", models.CharField(max_length=80, unique=True, verbose_name="name")),
+                ("active", models.BooleanField(default=True, verbose_name="active")),
+                (
+                    "supervisor",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="crews",
+                        to=settings.AUTH_USER_MODEL,
+                        verbose_name="supervisor",
+                    ),
+                ),
+                (
+                    "store",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="crews",
+                        to="crews.store",
+                        verbose_name="store",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('name',),
+                "ordering": ("name",),
             },
         ),
         migrations.CreateModel(
-            name='DayPlan',
+            name="DayPlan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('date', models.DateField(verbose_name='date')),
-                ('part', models.CharField(choices=[('day', 'whole day'), ('morning', 'morning'), ('afternoon', 'afternoon')], default='day', max_length=9, verbose_name='part of day')),
-                ('clipped', models.BooleanField(default=True, verbose_name='clipped')),
-                ('state', models.CharField(choices=[('planned', 'planned'), ('changed', 'changed'), ('stopped', 'stopped'), ('cancelled', 'cancelled')], default='planned', max_length=9, verbose_name='state')),
-                ('block', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='plans', to='crews.block', verbose_name='block')),
-                ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='plans', to='crews.crew', verbose_name='crew')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("date", models.DateField(verbose_name="date")),
+                (
+                    "part",
+                    models.CharField(
+                        choices=[("day", "whole day"), ("morning", "morning"), ("afternoon", "afternoon")],
+                        default="day",
+                        max_length=9,
+                        verbose_name="part of day",
+                    ),
+                ),
+                ("clipped", models.BooleanField(default=True, verbose_name="clipped")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("planned", "planned"),
+                            ("changed", "changed"),
+                            ("stopped", "stopped"),
+                            ("cancelled", "cancelled"),
+                        ],
+                        default="planned",
+                        max_length=9,
+                        verbose_name="state",
+                    ),
+                ),
+                (
+                    "block",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="plans",
+                        to="crews.block",
+                        verbose_name="block",
+                    ),
+                ),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="plans",
+                        to="crews.crew",
+                        verbose_name="crew",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('date', 'crew', 'part'),
+                "ordering": ("date", "crew", "part"),
             },
         ),
         migrations.CreateModel(
-            name='DayPlanChange',
+            name="DayPlanChange",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField()),
-                ('state', models.CharField(choices=[('planned', 'planned'), ('changed', 'changed'), ('stopped', 'stopped'), ('cancelled', 'cancelled')], max_length=9)),
-                ('why', models.CharField(max_length=200, verbose_name='why')),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='changes', to='crews.dayplan')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("planned", "planned"),
+                            ("changed", "changed"),
+                            ("stopped", "stopped"),
+                            ("cancelled", "cancelled"),
+                        ],
+                        max_length=9,
+                    ),
+                ),
+                ("why", models.CharField(max_length=200, verbose_name="why")),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="changes",
+                        to="crews.dayplan",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('at', 'id'),
+                "ordering": ("at", "id"),
             },
         ),
         migrations.CreateModel(
-            name='Picker',
+            name="Picker",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(max_length=20, unique=True, verbose_name='number')),
-                ('name', models.CharField(max_length=120, verbose_name='name')),
-                ('hand', models.CharField(blank=True, choices=[('right', 'right'), ('left', 'left')], max_length=5, verbose_name='cuts with')),
-                ('glove_size', models.CharField(blank=True, max_length=10, verbose_name='glove size')),
-                ('boot_size', models.CharField(blank=True, max_length=10, verbose_name='boot size')),
-                ('overall_size', models.CharField(blank=True, max_length=10, verbose_name='overall size')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.CharField(max_length=20, unique=True, verbose_name="number")),
+                ("name", models.CharField(max_length=120, verbose_name="name")),
+                (
+                    "hand",
+                    models.CharField(
+                        blank=True,
+                        choices=[("right", "right"), ("left", "left")],
+                        max_length=5,
+                        verbose_name="cuts with",
+                    ),
+                ),
+                ("glove_size", models.CharField(blank=True, max_length=10, verbose_name="glove size")),
+                ("boot_size", models.CharField(blank=True, max_length=10, verbose_name="boot size")),
+                ("overall_size", models.CharField(blank=True, max_length=10, verbose_name="overall size")),
             ],
             options={
-                'ordering': ('name', 'id'),
-                'indexes': [models.Index(fields=['name', 'id'], name='picker_by_name')],
+                "ordering": ("name", "id"),
+                "indexes": [models.Index(fields=["name", "id"], name="picker_by_name")],
             },
         ),
         migrations.CreateModel(
-            name='BadgeLoan',
+            name="BadgeLoan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('from_day', models.DateField()),
-                ('to_day', models.DateField(blank=True, null=True)),
-                ('badge', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='loans', to='crews.badge')),
-                ('picker', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='loans', to='crews.picker')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("from_day", models.DateField()),
+                ("to_day", models.DateField(blank=True, null=True)),
+                (
+                    "badge",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="loans", to="crews.badge"
+                    ),
+                ),
+                (
+                    "picker",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="loans", to="crews.picker"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-from_day', '-id'),
+                "ordering": ("-from_day", "-id"),
             },
         ),
         migrations.CreateModel(
-            name='Device',
+            name="Device",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, primary_key=True, serialize=False)),
-                ('kind', models.CharField(choices=[('server', 'the server'), ('counter', 'counter'), ('phone', 'phone'), ('token', 'token')], max_length=8, verbose_name='kind')),
-                ('name', models.CharField(blank=True, max_length=80, verbose_name='name')),
-                ('enrolled_at', models.DateTimeField(auto_now_add=True)),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('owner', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='devices', to=settings.AUTH_USER_MODEL)),
-                ('store', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to='crews.store', verbose_name='store')),
+                ("id", models.UUIDField(default=uuid.uuid4, primary_key=True, serialize=False)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("server", "the server"),
+                            ("counter", "counter"),
+                            ("phone", "phone"),
+                            ("token", "token"),
+                        ],
+                        max_length=8,
+                        verbose_name="kind",
+                    ),
+                ),
+                ("name", models.CharField(blank=True, max_length=80, verbose_name="name")),
+                ("enrolled_at", models.DateTimeField(auto_now_add=True)),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "owner",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="devices",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "store",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to="crews.store",
+                        verbose_name="store",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('kind', 'name', 'id'),
+                "ordering": ("kind", "name", "id"),
             },
         ),
         migrations.AddConstraint(
-            model_name='dayplan',
-            constraint=models.UniqueConstraint(fields=('date', 'crew', 'part'), name='one_plan_for_a_crew_and_part_of_day'),
+            model_name="dayplan",
+            constraint=models.UniqueConstraint(
+                fields=("date", "crew", "part"), name="one_plan_for_a_crew_and_part_of_day"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='badgeloan',
-            constraint=models.UniqueConstraint(condition=models.Q(('to_day', None)), fields=('badge',), name='a_badge_has_one_open_loan'),
+            model_name="badgeloan",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("to_day", None)), fields=("badge",), name="a_badge_has_one_open_loan"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='badgeloan',
-            constraint=models.CheckConstraint(condition=models.Q(('to_day', None), ('to_day__gte', models.F('from_day')), _connector='OR'), name='a_loan_ends_after_it_begins'),
+            model_name="badgeloan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("to_day", None), ("to_day__gte", models.F("from_day")), _connector="OR"),
+                name="a_loan_ends_after_it_begins",
+            ),
         ),
     ]

@@ -10,6 +10,8 @@ from django.utils.translation import gettext_lazy as _
 from crews.models.places import Store
 
 SERVER_ID = uuid.UUID("00000000-0000-7000-8000-000000000000")
+# What was ticked on a printed page and typed in afterwards: the book says so for ever.
+PAPER_ID = uuid.UUID("00000000-0000-7000-8000-000000000001")
 
 
 class DeviceQuerySet(models.QuerySet["Device"]):
@@ -23,6 +25,7 @@ class Device(models.Model):
         COUNTER = "counter", _("counter")
         PHONE = "phone", _("phone")
         TOKEN = "token", _("token")
+        PAPER = "paper", _("paper")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4)
     kind = models.CharField(_("kind"), max_length=8, choices=Kind)

@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
+from uuid import UUID
 
 from crews.models import NumberSeries
-from equipment.actions.writing import Pen
+from equipment.actions.writing import Pen, new_id
 from equipment.ledger import Draft
 from equipment.models import Kind, Label
 
@@ -24,22 +25,31 @@ class Run:
     tag: str = ""
 
 
-def register(pen: Pen, runs: Iterable[Run]) -> list[str]:
-    """Record the runs and return the tags, in order. Raises ValueError where a run is too long."""
+def register(pen: Pen, runs: Iterable[Run], act: UUID | None = None) -> list[str]:
+    """Record the runs as one act and return the tags, in order. Raises ValueError where a run is too long or a tag
+    is in use."""
+    act = act or new_id()
     drafts: list[Draft] = []
     for run in runs:
-        drafts += _drafts(pen, run)
-    pen.record(drafts)
+        drafts += _drafts(pen, run, act)
+    outcomes = pen.record(drafts).outcomes
+    if taken := [d.detail["tag"] for d, o in zip(drafts, outcomes, strict=True) if o.codes == ("malformed",)]:
+        raise ValueError(f"In use already: {', '.join(taken)}. Nothing was registered.")
     return [draft.detail["tag"] for draft in drafts]
 
 
-def _drafts(pen: Pen, run: Run) -> list[Draft]:
+def _drafts(pen: Pen, run: Run, act: UUID) -> list[Draft]:
     if not 1 <= run.count <= MOST_AT_ONCE:
         raise ValueError(f"A run is 1 to {MOST_AT_ONCE} pieces long, not {run.count}.")
     tags = [run.tag] if run.tag else free_tags(run.kind, run.count)
     traits = {name: value for name, value in run.traits.items() if value not in ("", None)}
     return [
-        pen.draft("registered", store=run.store, detail={"kind": run.kind.pk, "store": run.store, "tag": tag, **traits})
+        pen.draft(
+            "registered",
+            store=run.store,
+            act=act,
+            detail={"kind": run.kind.pk, "store": run.store, "tag": tag, **traits},
+        )
         for tag in tags
     ]
 

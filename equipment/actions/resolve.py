@@ -244,7 +244,7 @@ def _holder(text: str, entry: Readable, found: References) -> str | None:
 
 def _check_rights(batch: Batch, entry: Readable, found: References) -> None:
     device: Device = batch.device
-    if device.revoked_at is not None or device.kind == Device.Kind.SERVER:
+    if device.revoked_at is not None or device.kind in (Device.Kind.SERVER, Device.Kind.PAPER):
         raise Refused("no_right")
     if device.owner_id not in (None, batch.by.pk) or not policy.may_act(batch.by, entry.verb.action):
         raise Refused("no_right")

@@ -112,7 +112,11 @@ def _waived(crews: set[str], pickers: Sequence[Picker], day: date) -> Mapping[in
             if start <= at < end:
                 found[picker].add(kind)
     given = Entry.objects.filter(
-        verb="handed_out", picker__in=pickers, happened_at__gte=start, happened_at__lt=end, detail__has_key="waived"
+        verb="handed_out",
+        picker__in=pickers,
+        happened_at__gte=start,
+        happened_at__lt=end,
+        detail__has_key="waived",
     )
     for picker, detail in given.values_list("picker", "detail"):
         if detail["waived"]:
@@ -132,3 +136,22 @@ def usual_items(picker: Picker, at: datetime, most: int = 6) -> list[ItemState]:
     order = [row["item"] for row in counted]
     states = ItemState.objects.filter(item__in=order).exclude(place="gone").select_related("item__kind")
     return sorted(states, key=lambda state: order.index(state.item_id))
+
+
+def usual_by_kind(pickers: Iterable[Picker], at: datetime) -> dict[int, dict[str, ItemState]]:
+    """For each picker, of each kind the item handed to them most often in the two weeks before `at`. Two queries."""
+    since = at - timedelta(days=USUAL_DAYS)
+    counted = (
+        Entry.objects.filter(verb="handed_out", picker__in=list(pickers), happened_at__gte=since)
+        .values("picker", "item")
+        .annotate(times=Count("id"))
+        .order_by("-times", "item")
+    )
+    pairs = [(row["picker"], row["item"]) for row in counted]
+    states = ItemState.objects.exclude(place="gone").select_related("item__kind").defer("fold")
+    found = states.in_bulk({item for _, item in pairs})
+    usual: dict[int, dict[str, ItemState]] = defaultdict(dict)
+    for picker, item in pairs:
+        if item in found:
+            usual[picker].setdefault(found[item].item.kind_id, found[item])
+    return dict(usual)
