@@ -1,14 +1,12 @@
 """What the book answers, as JSON and in words."""
 
-from collections import defaultdict
-from collections.abc import Mapping
 from typing import Any
 
 from django.utils.translation import gettext as _
 from rest_framework import serializers
 
 from equipment.actions.batch import Answer, Received
-from equipment.domain.refusals import REFUSALS
+from equipment.actions.wording import filled, refusal
 from equipment.domain.verbs import VERBS
 
 
@@ -59,7 +57,7 @@ def one(answer: Answer) -> dict[str, Any]:
             "key": found.key,
             "code": found.code,
             "entry": str(found.entry),
-            "say": words(found.code, answer.params),
+            "say": refusal(found.code, answer.params),
         }
         for found in answer.discrepancies
     ]
@@ -72,16 +70,6 @@ def say(answer: Answer) -> str:
     if answer.outcome == "known":
         return _("Already in the book.")
     if answer.outcome == "refused":
-        return " ".join(words(code, answer.params) for code in answer.codes)
-    said = _(VERBS[answer.verb].say) % _forgiving(answer.params)
-    return " ".join([said, *(words(code, answer.params) for code in answer.codes)])
-
-
-def words(code: str, params: Mapping[str, Any]) -> str:
-    """What a code means, with its parameters; the code itself where it has no words."""
-    template = REFUSALS.get(code)
-    return _(template) % _forgiving(params) if template else code
-
-
-def _forgiving(params: Mapping[str, Any]) -> Mapping[str, Any]:
-    return defaultdict(lambda: "…", {key: value for key, value in params.items() if value is not None})
+        return " ".join(refusal(code, answer.params) for code in answer.codes)
+    said = filled(VERBS[answer.verb].say, answer.params)
+    return " ".join([said, *(refusal(code, answer.params) for code in answer.codes)])

@@ -1,7 +1,7 @@
-"""The shape of a verb. Each verb is one file here: its detail, its step on the state, its action, its message."""
+"""The shape of a verb. Each verb is one file here: its detail, its step on the state, its action, its messages."""
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Literal
 
@@ -26,7 +26,9 @@ class NoDetail(Detail):
 class Verb:
     """`action` is what policy grants; `say` a gettext template with the parameters tag, kind, crew, to.
 
-    `needs` names the references, beside the subject, without which an entry is malformed.
+    `told` is how the book tells it afterwards, a gettext template with the entry's detail and its references in words
+    (who, crew, store, block, from, what); `told_with` maps a word to the template to tell it with where the entry has
+    that word. `needs` names the references, beside the subject, without which an entry is malformed.
     """
 
     name: str
@@ -34,8 +36,14 @@ class Verb:
     step: Callable[[Any, Entry], Any]
     action: str
     say: str
+    told: str
+    told_with: Mapping[str, str] = field(default_factory=dict)
     detail: type[Detail] = NoDetail
     needs: tuple[Literal["picker", "crew", "block", "holder"], ...] = ()
+
+    def telling(self, words: Mapping[str, Any]) -> str:
+        """The template that tells an entry of these words."""
+        return next((told for word, told in self.told_with.items() if words.get(word)), self.told)
 
 
 def placed(state: ItemState, at: datetime, **changes: Any) -> ItemState:

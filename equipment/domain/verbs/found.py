@@ -26,4 +26,6 @@ VERB = Verb(
     step=step,
     action="find",
     say=gettext_noop("%(tag)s is found."),
+    told=gettext_noop("Found, in %(store)s."),
+    told_with={"crew": gettext_noop("Found, with %(who)s.")},
 )

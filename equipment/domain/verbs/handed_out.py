@@ -43,5 +43,7 @@ VERB = Verb(
     step=step,
     action="hand_out",
     say=gettext_noop("%(tag)s is handed out."),
+    told=gettext_noop("Handed out to %(who)s."),
+    told_with={"from": gettext_noop("Passed on from %(from)s to %(who)s.")},
     needs=("holder",),
 )

@@ -19,5 +19,6 @@ VERB = Verb(
     step=step,
     action="change_crew",
     say=gettext_noop("Joined %(crew)s."),
+    told=gettext_noop("%(who)s joined %(crew)s."),
     needs=("picker",),
 )

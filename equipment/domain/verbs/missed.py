@@ -21,4 +21,5 @@ VERB = Verb(
     step=step,
     action="miss",
     say=gettext_noop("%(tag)s is marked missing."),
+    told=gettext_noop("Marked missing."),
 )

@@ -25,4 +25,5 @@ VERB = Verb(
     step=step,
     action="move",
     say=gettext_noop("%(tag)s is moved."),
+    told=gettext_noop("Moved to %(to)s."),
 )

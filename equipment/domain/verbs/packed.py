@@ -26,4 +26,6 @@ VERB = Verb(
     step=step,
     action="pack",
     say=gettext_noop("%(tag)s is packed."),
+    told=gettext_noop("Taken out of its set."),
+    told_with={"set": gettext_noop("Packed into set %(set)s.")},
 )

@@ -19,5 +19,6 @@ VERB = Verb(
     step=step,
     action="change_crew",
     say=gettext_noop("Left %(crew)s."),
+    told=gettext_noop("%(who)s left %(crew)s."),
     needs=("picker",),
 )

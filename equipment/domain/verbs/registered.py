@@ -42,4 +42,5 @@ VERB = Verb(
     step=step,
     action="register",
     say=gettext_noop("%(tag)s is in the book."),
+    told=gettext_noop("Registered in %(store)s."),
 )

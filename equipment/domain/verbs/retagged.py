@@ -22,4 +22,5 @@ VERB = Verb(
     step=step,
     action="retag",
     say=gettext_noop("The new label %(tag)s is in force; the old code still finds the item."),
+    told=gettext_noop("Given the label %(tag)s."),
 )

@@ -25,4 +25,6 @@ VERB = Verb(
     step=step,
     action="take_back",
     say=gettext_noop("%(tag)s is back."),
+    told=gettext_noop("Came back to %(store)s."),
+    told_with={"wet": gettext_noop("Came back to %(store)s, wet.")},
 )

@@ -22,4 +22,6 @@ VERB = Verb(
     step=step,
     action="reverse",
     say=gettext_noop("Undone."),
+    told=gettext_noop("Took back a line."),
+    told_with={"what": gettext_noop("Took back the line “%(what)s”")},
 )

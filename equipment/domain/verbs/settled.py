@@ -23,4 +23,6 @@ VERB = Verb(
     step=step,
     action="settle",
     say=gettext_noop("Settled."),
+    told=gettext_noop("Settled."),
+    told_with={"what": gettext_noop("Settled: %(what)s")},
 )

@@ -34,5 +34,11 @@ VERB = Verb(
     step=step,
     action="stow",
     say=gettext_noop("%(tag)s stays in the orchard."),
+    told=gettext_noop("Left in the orchard overnight, in block %(block)s; %(counted)s counted."),
+    told_with={
+        "locked_by": gettext_noop(
+            "Left in the orchard overnight, in block %(block)s; %(counted)s counted, locked by %(locked_by)s."
+        )
+    },
     needs=("block",),
 )

@@ -32,5 +32,6 @@ VERB = Verb(
     step=step,
     action="waive",
     say=gettext_noop("Waived for today."),
+    told=gettext_noop("%(who)s does without: %(kind)s."),
     needs=("picker",),
 )

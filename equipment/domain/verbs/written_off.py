@@ -1,11 +1,22 @@
 """An item leaves the book's care for good, with the circumstance; it proves no debt of anyone."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal
 
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop
+
+CIRCUMSTANCES: Mapping[str, str] = {
+    "worn_out": gettext_noop("worn out"),
+    "broken": gettext_noop("broken"),
+    "lost": gettext_noop("lost"),
+    "stolen": gettext_noop("stolen"),
+    "sold": gettext_noop("sold"),
+    "disputed": gettext_noop("disputed"),
+    "other": gettext_noop("for another reason"),
+}
 
 
 class WrittenOff(Detail):
@@ -25,4 +36,5 @@ VERB = Verb(
     step=step,
     action="write_off",
     say=gettext_noop("%(tag)s is written off."),
+    told=gettext_noop("Written off: %(circumstance)s."),
 )
