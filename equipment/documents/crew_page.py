@@ -143,7 +143,7 @@ class _Pages:
         for column in kinds:
             paper.box(column.x, y + (ROW - BOX) / 2, BOX, BOX)
             tag, room = line.usual.get(column.head, ""), column.room - BOX - 2.6
-            paper.text(column.x + BOX + 0.8, y + 3.4, tag, font=MONO, size=TAG_SIZE, room=room, smallest=4)
+            paper.text(column.x + BOX + 0.8, y + 3.2, tag, font=MONO, size=TAG_SIZE, room=room, smallest=4)
         rule(paper, y, dark=number % 5 == 0)
         self.between_kinds(y)
 

@@ -84,10 +84,11 @@ def collection_list(crews: Sequence[Collection], day: date, farm: str) -> bytes:
     paper = Paper(_("To collect at the season's end"), farm)
     for crew in crews:
         writing = Writing(paper, partial(_collection_head, crew=crew, day=day))
-        last = ""
+        last = None
         for held in crew.held:
-            _held_row(writing, held, again=held.badge == last)
-            last = held.badge
+            holder = (held.holder, held.badge)
+            _held_row(writing, held, again=holder == last)
+            last = holder
         writing.done()
     return paper.finish()
 
@@ -112,15 +113,24 @@ def _pieces(writing: Writing, title: str, when: str, pieces: Sequence[Piece], no
         Column(_("Tag"), MARGIN + 80, 45, MONO, 10),
         Column(when, MARGIN + 125, 65, size=10),
     )
-    writing.keep(9 + 6 + ROW)
-    paper = writing.paper
-    paper.text(MARGIN, writing.down(9) + 1, f"{title} ({len(pieces)})", font=BOLD, size=12)
+    title = f"{title} ({len(pieces)})"
+    writing.keep(15 + ROW)
+    paper, plain_head = writing.paper, writing.head
     if not pieces:
+        paper.text(MARGIN, writing.down(9) + 1, title, font=BOLD, size=12)
         paper.text(MARGIN, writing.down(ROW) + 1.7, none, size=10)
         return
-    heads(paper, writing.down(6), columns)
+    _pieces_head(paper, writing.down(15), title, columns)
+    writing.head = lambda paper: _pieces_head(paper, plain_head(paper) - 15, title, columns)
     for piece in pieces:
         row(paper, writing.down(ROW), columns, (piece.kind, piece.tag, date_format(piece.day, "j F Y")))
+    writing.head = plain_head
+
+
+def _pieces_head(paper: Paper, y: float, title: str, columns: Sequence[Column]) -> float:
+    paper.text(MARGIN, y + 7, title, font=BOLD, size=12)
+    heads(paper, y, columns)
+    return y
 
 
 def _words_and_signatures(writing: Writing) -> None:
