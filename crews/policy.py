@@ -62,6 +62,19 @@ ENDPOINTS: dict[str, Endpoint] = {
     "api:board": Endpoint(ALL),
     "api:schema": Endpoint(ALL),
     "api:docs": Endpoint(ALL),
+    # Labels, cards and paper
+    "registering": Endpoint(OFFICE, OFFICE),
+    "labels": Endpoint(OFFICE | {MENDER}),
+    "cards": Endpoint(OFFICE),
+    "badges_pdf": Endpoint(OFFICE),
+    "day_cards_pdf": Endpoint(OFFICE),
+    "set_tags_pdf": Endpoint(OFFICE),
+    "crew_tags_pdf": Endpoint(OFFICE),
+    "counter_tags_pdf": Endpoint(OFFICE),
+    "new_cards": Endpoint(NOBODY, frozenset({STOREMAN, MANAGER})),
+    "paper": Endpoint(OFFICE | {SUPERVISOR}),
+    "crew_pages_pdf": Endpoint(OFFICE | {SUPERVISOR}),
+    "enter_paper": Endpoint(frozenset({STOREMAN, SUPERVISOR}), frozenset({STOREMAN, SUPERVISOR})),
 }
 
 

@@ -35,6 +35,11 @@ class Crew(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def leader(self) -> str:
+        """The supervisor's name for pages and paper, "" where there is none."""
+        return (self.supervisor.get_full_name() or self.supervisor.get_username()) if self.supervisor else ""
+
 
 class Picker(models.Model):
     """A seasonal picker. `number` is the farm's own; which crew they are in is a fold of the book."""

@@ -12,6 +12,7 @@ import uuid6
 
 from crews.models import User
 from crews.models.devices import SERVER_ID
+from equipment.domain.verbs import VERBS
 from equipment.ledger import Draft, Recorded, Strictness, record
 
 
@@ -34,8 +35,10 @@ class Pen:
     _sequence: count = field(default_factory=lambda: count(time.time_ns() // 1000))  # type: ignore[type-arg]
 
     def draft(self, verb: str, *, happened_at: datetime | None = None, **fields: Any) -> Draft:
-        """A draft with a new id; for `registered` its own id is the item's."""
+        """A draft with a new id; for `registered` its own id is the item's. Raises ValidationError (a ValueError)
+        where `detail` is not what the verb takes."""
         entry_id = fields.pop("id", None) or new_id()
+        detail = VERBS[verb].detail.model_validate(fields.pop("detail", {}))
         if verb == "registered":
             fields["item"] = entry_id
         return Draft(
@@ -46,6 +49,7 @@ class Pen:
             device=self.device,
             device_seq=next(self._sequence),
             happened_at=happened_at or self.at,
+            detail=detail.model_dump(mode="json", by_alias=True, exclude_unset=True),
             **fields,
         )
 

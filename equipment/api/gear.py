@@ -42,8 +42,9 @@ class LineOut(serializers.ModelSerializer[Entry]):
     class Meta:
         model = Entry
         fields = (
-            "id store position verb detail picker crew block act by device happened_at recorded_at note reversed".split()
-        )
+            "id store position verb detail picker crew block act by device "
+            "happened_at recorded_at note reversed"
+        ).split()
 
     def get_picker(self, entry: Entry) -> str | None:
         return self.context["badges"].get(entry.picker_id)

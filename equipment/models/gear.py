@@ -1,6 +1,7 @@
 """Kinds of gear, tagged items, their labels, and the sets they are packed in."""
 
 from django.db import models
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 
@@ -36,7 +37,7 @@ class Kind(models.Model):
         ordering = ("position", "code")
 
     def __str__(self) -> str:
-        return _(self.name)
+        return gettext(self.name)
 
 
 class Item(models.Model):

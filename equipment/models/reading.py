@@ -1,4 +1,4 @@
-"""Querysets that several surfaces read from: items and pickers with the card of the day, limited to what one may see."""
+"""Querysets that several surfaces read from: items and pickers with their cards, limited to what one may see."""
 
 from datetime import date
 

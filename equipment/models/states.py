@@ -24,7 +24,7 @@ class ItemStateQuerySet(models.QuerySet["ItemState"]):
         return self.filter(item__kind__comes_back="tonight")
 
     def for_update_by_tag(self, tags: list[str]) -> Self:
-        """States of the items that any of `tags`, old or new, finds, as `tag_asked`; locked in the order of their ids."""
+        """States of the items that `tags`, old or new, find, each as `tag_asked`; locked in the order of their ids."""
         return (
             self.filter(item__labels__code__in=tags)
             .select_related("item__kind")

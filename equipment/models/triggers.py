@@ -9,13 +9,12 @@ from typing import Any
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 TABLE = "equipment_entry"
-NAMES = ("entry_no_update", "entry_no_delete", "entry_no_replace", "entry_no_truncate")
 
 SQLITE = {
     "entry_no_update": f"BEFORE UPDATE ON {TABLE} BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END",
     "entry_no_delete": f"BEFORE DELETE ON {TABLE} BEGIN SELECT RAISE(ABORT, 'the book is append-only'); END",
     "entry_no_replace": (
-        f"BEFORE INSERT ON {TABLE} WHEN EXISTS (SELECT 1 FROM {TABLE} WHERE id = NEW.id)"
+        f"BEFORE INSERT ON {TABLE} WHEN EXISTS (SELECT 1 FROM {TABLE} WHERE id = NEW.id)"  # noqa: S608
         f" OR EXISTS (SELECT 1 FROM {TABLE} WHERE store_id = NEW.store_id AND position = NEW.position)"
         " BEGIN SELECT RAISE(ABORT, 'UNIQUE: the book is append-only'); END"
     ),
@@ -40,7 +39,10 @@ def present(connection: BaseDatabaseWrapper) -> set[str]:
     if connection.vendor == "sqlite":
         query = "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = %s"
     else:
-        query = "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled <> 'D' AND tgrelid = to_regclass(%s)"
+        query = (
+            "SELECT tgname FROM pg_trigger"
+            " WHERE NOT tgisinternal AND tgenabled <> 'D' AND tgrelid = to_regclass(%s)"
+        )
     with connection.cursor() as cursor:
         cursor.execute(query, [TABLE])
         return {name for (name,) in cursor.fetchall()}

@@ -4,6 +4,7 @@ const MODULES = {
   confirm: () => import('./confirm.js'),
   print: () => import('./print.js'),
   refresh: () => import('./refresh.js'),
+  'scan-field': () => import('./scan-field.js'),
 };
 
 const mounted = new WeakMap();
