@@ -18,6 +18,7 @@ ROLES = (STOREMAN, SUPERVISOR, OFFICER, MENDER, MANAGER)
 ALL = frozenset(ROLES)
 NOBODY: frozenset[str] = frozenset()
 OFFICE = frozenset({STOREMAN, OFFICER, MANAGER})
+KEEPERS = frozenset({STOREMAN})
 
 # What a verb's action needs. A supervisor acts for their own crews only, see `only_own_crews`.
 ACTIONS: dict[str, frozenset[str]] = {
@@ -62,6 +63,17 @@ ENDPOINTS: dict[str, Endpoint] = {
     "api:board": Endpoint(ALL),
     "api:schema": Endpoint(ALL),
     "api:docs": Endpoint(ALL),
+    # The counter
+    "counter": Endpoint(KEEPERS),
+    "counter_here": Endpoint(KEEPERS, KEEPERS),
+    "counter_kit": Endpoint(KEEPERS),
+    "counter_owes": Endpoint(KEEPERS),
+    "counter_set": Endpoint(KEEPERS),
+    "counter_sheet": Endpoint(KEEPERS),
+    "counter_day_card": Endpoint(NOBODY, KEEPERS),
+    "counter_new_picker": Endpoint(NOBODY, KEEPERS),
+    "counter_crew": Endpoint(frozenset({STOREMAN, SUPERVISOR, MANAGER})),
+    "counter_figures": Endpoint(frozenset({STOREMAN, SUPERVISOR, MANAGER})),
     # Labels, cards and paper
     "registering": Endpoint(OFFICE, OFFICE),
     "labels": Endpoint(OFFICE | {MENDER}),
@@ -72,6 +84,9 @@ ENDPOINTS: dict[str, Endpoint] = {
     "crew_tags_pdf": Endpoint(OFFICE),
     "counter_tags_pdf": Endpoint(OFFICE),
     "new_cards": Endpoint(NOBODY, frozenset({STOREMAN, MANAGER})),
+    "sets": Endpoint(frozenset({STOREMAN, MENDER, MANAGER})),
+    "set": Endpoint(frozenset({STOREMAN, MENDER, MANAGER}), frozenset({STOREMAN, MENDER})),
+    "unpack": Endpoint(NOBODY, frozenset({STOREMAN, MENDER})),
     "paper": Endpoint(OFFICE | {SUPERVISOR}),
     "crew_pages_pdf": Endpoint(OFFICE | {SUPERVISOR}),
     "enter_paper": Endpoint(frozenset({STOREMAN, SUPERVISOR}), frozenset({STOREMAN, SUPERVISOR})),

@@ -16,6 +16,7 @@ NAVIGATION = (
     ("still_out", _("Still out")),
     ("crews", _("Crews")),
     ("import", _("Import")),
+    ("sets", _("Sets")),
     ("labels", _("Labels")),
     ("paper", _("Paper")),
 )

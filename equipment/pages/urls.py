@@ -2,9 +2,26 @@
 
 from django.urls import path
 
-from equipment.pages import cards, labels, paper, registering
+from equipment.pages import cards, labels, paper, registering, sets
+from equipment.pages.counter import views as at_counter
 
 urlpatterns = [
+    # The counter
+    path("counter/", at_counter.counter, name="counter"),
+    path("counter/here/", at_counter.counter_here, name="counter_here"),
+    path("counter/kit/<str:code>/", at_counter.kit, name="counter_kit"),
+    path("counter/owes/<str:code>/", at_counter.owes, name="counter_owes"),
+    path("counter/set/<str:code>/", at_counter.pieces, name="counter_set"),
+    path("counter/sheet/", at_counter.offline_sheet, name="counter_sheet"),
+    path("counter/day-card/", at_counter.day_card, name="counter_day_card"),
+    path("counter/new-picker/", at_counter.add_picker, name="counter_new_picker"),
+    path("counter/crew/<str:code>/", at_counter.crew_morning, name="counter_crew"),
+    path(
+        "counter/crew/<str:code>/figures/",
+        at_counter.crew_morning,
+        {"template": "_partials/crew_figures.html"},
+        name="counter_figures",
+    ),
     # Labels, cards and paper
     path("gear/register/", registering.registering, name="registering"),
     path("labels/", labels.label_page, name="labels"),
@@ -15,6 +32,9 @@ urlpatterns = [
     path("cards/crew-tags.pdf", cards.crew_tags_pdf, name="crew_tags_pdf"),
     path("cards/counter-tags.pdf", cards.counter_tags_pdf, name="counter_tags_pdf"),
     path("cards/new/<str:what>/", cards.new_cards, name="new_cards"),
+    path("sets/", sets.sets, name="sets"),
+    path("sets/<str:code>/", sets.one_set, name="set"),
+    path("sets/<str:code>/take-out/<str:tag>/", sets.unpack, name="unpack"),
     path("paper/", paper.paper, name="paper"),
     path("paper/crews.pdf", paper.crew_pages_pdf, name="crew_pages_pdf"),
     path("paper/enter/", paper.enter_paper, name="enter_paper"),
