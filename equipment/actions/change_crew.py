@@ -1,6 +1,6 @@
 """Pickers join and leave crews; each is an entry of the crew."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from crews.models import Crew, Picker
@@ -28,3 +28,25 @@ def leave(pen: Pen, pickers: Iterable[Picker], at: datetime | None = None) -> No
     """Take the pickers out of every crew they are in: they have left the farm."""
     rows = Membership.objects.filter(picker__in=list(pickers)).values_list("picker", "crew")
     pen.record([pen.draft("parted", crew=crew, picker=picker, happened_at=at) for picker, crew in rows])
+
+
+def move(pen: Pen, wanted: Mapping[int, Crew | None], at: datetime | None = None) -> None:
+    """Put each picker (by id) in the crew wanted, or with None in no crew at all: they leave the farm.
+
+    As `join` and `leave`, for many pickers and crews in one writing; each line stands in the book of its crew's own
+    store, wherever the list was written.
+    """
+    drafts: list[Draft] = []
+    now_in: dict[int, dict[str, str]] = {}
+    rows = Membership.objects.filter(picker__in=list(wanted)).values_list("picker", "crew", "crew__store")
+    for picker, code, store in rows:
+        now_in.setdefault(picker, {})[code] = store
+    for picker, crew in wanted.items():
+        old = now_in.get(picker, {})
+        for code, store in old.items():
+            if crew is None or code != crew.pk:
+                drafts.append(pen.draft("parted", crew=code, store=store, picker=picker, happened_at=at))
+        if crew is not None and crew.pk not in old:
+            drafts.append(pen.draft("joined", crew=crew.pk, store=crew.store_id, picker=picker, happened_at=at))
+    if drafts:
+        pen.record(drafts)

@@ -1,6 +1,7 @@
 """Badges: a new card for a picker, a day card, a card that is lost."""
 
-from datetime import date
+from collections.abc import Sequence
+from datetime import date, timedelta
 
 from django.db import transaction
 
@@ -26,6 +27,22 @@ def lend_new(pickers: list[Picker], day: date) -> list[Badge]:
         BadgeLoan(badge=badge, picker=picker, from_day=day) for badge, picker in zip(badges, pickers, strict=True)
     )
     return badges
+
+
+@transaction.atomic
+def lend_these(cards: Sequence[tuple[Picker, str]], day: date) -> None:
+    """Each picker gets the card with this code from `day` on, one that exists already or is new to the book; the card
+    they had before is given back. Whether the cards are free is the caller's to know."""
+    if not cards:
+        return
+    given = {code for _picker, code in cards}
+    before = BadgeLoan.objects.on(day).filter(picker__in=[picker for picker, _code in cards], badge__day_card=False)
+    returned = list(before.exclude(badge__in=given))
+    for loan in returned:
+        loan.to_day = max(day - timedelta(days=1), loan.from_day)
+    BadgeLoan.objects.bulk_update(returned, ["to_day"])
+    Badge.objects.bulk_create([Badge(code=code) for code in sorted(given)], ignore_conflicts=True)
+    BadgeLoan.objects.bulk_create(BadgeLoan(badge_id=code, picker=picker, from_day=day) for picker, code in cards)
 
 
 @transaction.atomic

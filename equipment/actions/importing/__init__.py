@@ -1,0 +1,72 @@
+"""Lists from a spreadsheet into the farm: stores, crews, blocks, pickers, day plans and gear.
+
+A file goes in whole or not at all, and every cell that stands in its way is named at once. A column left out leaves
+what is known as it is; an empty cell empties it. The same file again changes nothing, but for gear without tags:
+each row of it is new pieces each time, which is why a dry run says how many.
+"""
+
+from contextlib import nullcontext
+from datetime import datetime
+
+from crews.models import User
+from equipment.actions.importing import blocks, crews, gear, pickers, plans, stores
+from equipment.actions.importing.cells import check
+from equipment.actions.importing.kinds import Given, ListKind
+from equipment.actions.importing.reader import Sheet, Unreadable, read
+from equipment.actions.importing.results import (
+    MOST_SHOWN,
+    BadCell,
+    Changed,
+    Difference,
+    Findings,
+    Missing,
+    Result,
+)
+from equipment.ledger import writing
+
+__all__ = ["KINDS", "BadCell", "Changed", "Difference", "ListKind", "Missing", "Result", "import_list"]
+
+_IN_ORDER = (stores, crews, blocks, pickers, plans, gear)
+KINDS: dict[str, ListKind] = {module.KIND.name: module.KIND for module in _IN_ORDER}
+
+
+def import_list(kind: str, data: bytes, by: User, at: datetime, *, dry_run: bool = False) -> Result:
+    """Import the bytes of a CSV file of `kind` (a key of KINDS), or with `dry_run` only say what that would do.
+
+    Nothing is written unless every row is good. Raises KeyError for a kind that is not one.
+    """
+    of = KINDS[kind]
+    try:
+        sheet = read(data, of.columns, of.required)
+    except Unreadable as error:
+        return _result(of, Sheet(), Findings(bad=list(error.bad)), dry_run)
+    lines, wrong = check(sheet.rows, of.line)
+    wrong += [*sheet.bad, *of.twice(lines)]
+    with nullcontext() if dry_run or wrong else writing():
+        findings = of.compare(Given(lines, frozenset(sheet.columns), by, at))
+        findings.bad += wrong
+        if not dry_run and not findings.bad:
+            findings.write()
+    return _result(of, sheet, findings, dry_run)
+
+
+def _result(of: ListKind, sheet: Sheet, findings: Findings, dry_run: bool) -> Result:
+    """Where a cell is bad, only what is bad: nothing else is going to happen."""
+    if findings.bad:
+        cells = sorted(findings.bad, key=lambda cell: cell.line)
+        return Result(
+            of.name, dry_run, len(sheet.rows), tuple(cells[:MOST_SHOWN]), len(cells), warnings=sheet.warnings
+        )
+    return Result(
+        kind=of.name,
+        dry_run=dry_run,
+        rows=len(sheet.rows),
+        added=tuple(findings.added),
+        changed=tuple(findings.changed),
+        unchanged=findings.unchanged,
+        warnings=(*sheet.warnings, *findings.warnings),
+        missing=tuple(findings.missing),
+        new_pieces=findings.new_pieces,
+        new_cards=findings.new_cards,
+        act=findings.act,
+    )
