@@ -107,7 +107,9 @@ def draw(form: LabelForm, rows: list[LabelRow]) -> bytes:
 
 def label_page(request: HttpRequest) -> HttpResponse:
     """Choose, look at what was chosen, and print: with `print` in the query the answer is the PDF."""
-    form = LabelForm(request.GET or None)
+    asked = request.GET.copy()
+    asked.setdefault("start", "1")
+    form = LabelForm(asked if request.GET else None)
     states: list[ItemState] = []
     if form.is_valid():
         rows = chosen(form.cleaned_data, items(timezone.localdate(), request.user))
