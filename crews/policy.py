@@ -90,6 +90,17 @@ ENDPOINTS: dict[str, Endpoint] = {
     "paper": Endpoint(OFFICE | {SUPERVISOR}),
     "crew_pages_pdf": Endpoint(OFFICE | {SUPERVISOR}),
     "enter_paper": Endpoint(frozenset({STOREMAN, SUPERVISOR}), frozenset({STOREMAN, SUPERVISOR})),
+    # The board, the gear and what is still out; what may be done with an item, its verb's action says.
+    "board": Endpoint(ALL),
+    "board_lines": Endpoint(ALL),
+    "gear": Endpoint(ALL),
+    "item": Endpoint(ALL),
+    "item_act": Endpoint(ALL, ALL),
+    "still_out": Endpoint(ALL),
+    "season_end": Endpoint(ALL),
+    "season_end_pdf": Endpoint(ALL),
+    "clearance": Endpoint(OFFICE | {SUPERVISOR}),
+    "tag": Endpoint(ALL),
 }
 
 

@@ -19,3 +19,7 @@ def filled(template: str, params: Mapping[str, Any]) -> str:
     """The template in the reader's language; a parameter that is not known shows as an ellipsis."""
     known = {key: value for key, value in params.items() if value is not None}
     return _(template) % defaultdict(lambda: "…", known)
+
+
+class NotDone(ValueError):
+    """What was asked for cannot be done; the message says why and what to do, in the reader's language."""

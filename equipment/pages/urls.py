@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from equipment.pages import cards, labels, paper, registering, sets
+from equipment.pages import (
+    board,
+    cards,
+    clearance,
+    gear,
+    item,
+    labels,
+    landing,
+    paper,
+    registering,
+    sets,
+    still_out,
+)
 from equipment.pages.counter import views as at_counter
 
 urlpatterns = [
@@ -38,4 +50,15 @@ urlpatterns = [
     path("paper/", paper.paper, name="paper"),
     path("paper/crews.pdf", paper.crew_pages_pdf, name="crew_pages_pdf"),
     path("paper/enter/", paper.enter_paper, name="enter_paper"),
+    # The board, the gear and what is still out
+    path("", board.board_page, name="board"),
+    path("board/lines/", board.board_lines, name="board_lines"),
+    path("gear/", gear.gear, name="gear"),
+    path("gear/<str:tag>/", item.item, name="item"),
+    path("gear/<str:tag>/<slug:name>/", item.item_act, name="item_act"),
+    path("still-out/", still_out.still_out, name="still_out"),
+    path("still-out/season/", still_out.season_end, name="season_end"),
+    path("still-out/season.pdf", still_out.season_end_pdf, name="season_end_pdf"),
+    path("pickers/<int:pk>/clearance/", clearance.clearance, name="clearance"),
+    path("t/<path:tag>", landing.tag, name="tag"),
 ]
