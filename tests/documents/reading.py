@@ -42,7 +42,9 @@ def reader(pdf: bytes) -> pypdf.PdfReader:
 def sizes(pdf: bytes) -> set[tuple[float, float]]:
     """Width and height of the pages, in mm to a tenth."""
     boxes = [page.mediabox for page in reader(pdf).pages]
-    return {(round(float(b.width) / POINTS_PER_MM, 1), round(float(b.height) / POINTS_PER_MM, 1)) for b in boxes}
+    return {
+        (round(float(b.width) / POINTS_PER_MM, 1), round(float(b.height) / POINTS_PER_MM, 1)) for b in boxes
+    }
 
 
 def pictures(pdf: bytes) -> int:
