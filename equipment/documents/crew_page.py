@@ -53,7 +53,10 @@ class SharedLine:
 
 @dataclass(frozen=True)
 class CrewSheet:
-    """One crew's tomorrow. `kinds` are the words of what the kit asks of a picker, in the order of giving."""
+    """One crew's tomorrow. `kinds` are the words of what the kit asks of a picker, in the order of giving.
+
+    Without a plan there are no kinds and no part of day: the page is a list of names to write beside.
+    """
 
     code: str
     crew: str
@@ -117,7 +120,7 @@ class _Pages:
         room = WIDTH - 24
         paper.text(MARGIN, top - 6, sheet.crew, font=BOLD, size=17, room=room - 30, smallest=11)
         paper.text(MARGIN + room, top - 6, sheet.code, font=MONO, size=11, align="right")
-        when = f"{date_format(sheet.day, 'l j F Y')}, {sheet.part_of_day}"
+        when = ", ".join(filter(None, (date_format(sheet.day, "l j F Y"), sheet.part_of_day)))
         paper.text(MARGIN, top - 12, when, font=BOLD, size=11, room=room, smallest=8)
         who = _("Block: %(block)s · Supervisor: %(supervisor)s") % {
             "block": sheet.block,

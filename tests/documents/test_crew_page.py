@@ -118,6 +118,12 @@ def test_a_long_name_is_cut_and_another_script_is_left_to_the_pen() -> None:
     assert "…" in page and BY_HAND in page and "write by hand" in page
 
 
+def test_a_crew_without_a_plan_has_a_page_too() -> None:
+    crew = replace(sheet(30, ()), block="no plan", part_of_day="", supervisor="")
+    (page,) = words(crew_pages([crew], FARM))
+    assert "Tuesday 13 May 2025 Block: no plan" in page and all(line.name in page for line in crew.pickers)
+
+
 def test_no_crew_is_said() -> None:
     with pytest.raises(ValueError, match="No crew works"):
         crew_pages([], FARM)
