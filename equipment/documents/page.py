@@ -15,7 +15,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from equipment.documents import fonts
-from equipment.documents.fonts import MONO, PLAIN
+from equipment.documents.fonts import PLAIN
 
 A4 = (210.0, 297.0)
 MARGIN = 10.0
@@ -122,10 +122,6 @@ class Paper(Canvas):
             path.lineTo((x + across) * mm, (y + up) * mm)
         path.close()
         self.drawPath(path, stroke=1, fill=0)
-
-    def coded(self, x: float, y: float, code: str, size: float = 8) -> None:
-        """A code in the wide face that is kept for codes."""
-        self.text(x, y, code, font=MONO, size=size)
 
     def _draw_foot(self, foot: Foot, number: int) -> None:
         self.saveState()

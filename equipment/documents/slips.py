@@ -67,11 +67,11 @@ def clearance_slips(slips: Sequence[ClearanceSlip], farm: str) -> bytes:
         _pieces(
             writing,
             _("Still out"),
-            _("out since"),
+            _("Out since"),
             slip.out,
-            _("Nothing: everything in the book has come back."),
+            _("Nothing: all that was out in this name has come back."),
         )
-        _pieces(writing, _("Came back"), _("came back"), slip.back, _("Nothing on this picker's name."))
+        _pieces(writing, _("Came back"), _("On"), slip.back, _("Nothing is in the book under this name."))
         _words_and_signatures(writing)
         writing.done()
     return paper.finish()
