@@ -2,6 +2,7 @@
 // exports mount(element). Its words come from the page: data attributes, or a JSON block.
 const MODULES = {
   confirm: () => import('./confirm.js'),
+  counter: () => import('./counter.js'),
   print: () => import('./print.js'),
   refresh: () => import('./refresh.js'),
   'scan-field': () => import('./scan-field.js'),

@@ -1,0 +1,1 @@
+"""The counter: handing out and taking back with a scanner and nothing else."""

@@ -1,0 +1,245 @@
+"""Every word that the counter's script says, in the language of the page, and the addresses that it asks."""
+
+from typing import Any
+
+from django.urls import reverse
+from django.utils.translation import gettext_lazy
+
+from crews.models import Device, User
+from equipment.domain import codes
+from equipment.domain.counter_tags import COUNTER_TAGS
+from equipment.models import Kind
+
+CODE = "CODE"
+"""Stands in an address for the code that the script puts there."""
+
+# Code of a refusal -> the few big words, why, and what to do instead. Without words here: what the book itself says.
+REFUSED: dict[str, tuple[Any, Any, Any]] = {
+    "not_a_code": (
+        gettext_lazy("Not one of ours"),
+        gettext_lazy("What was scanned is no code of this book."),
+        gettext_lazy("Scan the label again, or type the letters and digits printed on it."),
+    ),
+    "wrong_check": (
+        gettext_lazy("Misread"),
+        gettext_lazy("The last character does not fit the rest."),
+        gettext_lazy("Scan it again, or type it from the label."),
+    ),
+    "unknown_item": (
+        gettext_lazy("Not in the book"),
+        gettext_lazy("No item wears this code."),
+        gettext_lazy("Set it aside and register it later. Give another."),
+    ),
+    "unknown_picker": (
+        gettext_lazy("Card not in use"),
+        gettext_lazy("Nobody has this card today."),
+        gettext_lazy("Find the picker by name below."),
+    ),
+    "unknown_crew": (
+        gettext_lazy("No such crew"),
+        "",
+        gettext_lazy("Check the tag, or find one of the crew by name below."),
+    ),
+    "dead_card": (
+        gettext_lazy("A dead card"),
+        gettext_lazy("It was reported lost and replaced."),
+        gettext_lazy("Keep the card here. Find the picker by name below."),
+    ),
+    "picker_left": (
+        gettext_lazy("%(who)s has left"),
+        gettext_lazy("By the book this picker is in no crew."),
+        gettext_lazy("Put them into a crew on the crews page first."),
+    ),
+    "already_out": (
+        gettext_lazy("Out to %(from)s"),
+        gettext_lazy("By the book it has not come back."),
+        gettext_lazy("To move it to %(who)s, scan “Change of hands”. Otherwise give another."),
+    ),
+    "already_theirs": (
+        gettext_lazy("%(who)s has it already"),
+        "",
+        gettext_lazy("Nothing to do. Go on with the next piece."),
+    ),
+    "out_to_nobody": (
+        gettext_lazy("It is already out"),
+        gettext_lazy("Whoever has it holds no card today."),
+        gettext_lazy("Scan “Take back” and the item, then hand it out again."),
+    ),
+    "other_store": (
+        gettext_lazy("Of store %(store)s"),
+        gettext_lazy("It belongs to another store."),
+        gettext_lazy("Give another, or have it moved to this store first."),
+    ),
+    "missing": (
+        gettext_lazy("Marked missing"),
+        "",
+        gettext_lazy("Scan “Take back” and the item: then it is found."),
+    ),
+    "written_off": (
+        gettext_lazy("Written off"),
+        gettext_lazy("It must not go out again."),
+        gettext_lazy("Set it aside. Give another."),
+    ),
+    "not_out": (
+        gettext_lazy("It was not out"),
+        gettext_lazy("By the book it lies in store %(store)s."),
+        gettext_lazy("Put it in its place."),
+    ),
+    "no_right": (
+        gettext_lazy("Not yours to do"),
+        "",
+        gettext_lazy("Ask someone whose work it is."),
+    ),
+    "not_reversible": (
+        gettext_lazy("Cannot be undone"),
+        "",
+        gettext_lazy("It was undone already, or is not yet in the book."),
+    ),
+    "no_holder": (
+        gettext_lazy("For whom?"),
+        "",
+        gettext_lazy("Scan a badge or a crew's tag first, or find the picker by name below."),
+    ),
+    "set_back": (
+        gettext_lazy("Piece by piece, please"),
+        gettext_lazy("A set comes back piece by piece, so that none is overlooked."),
+        gettext_lazy("Scan each piece. The set is packed anew for tomorrow."),
+    ),
+    "unreadable": (gettext_lazy("Not recorded"), "", gettext_lazy("Scan it again.")),
+    "fault": (
+        gettext_lazy("Something went wrong here"),
+        "",
+        gettext_lazy("Scan it again. If it happens twice, load the page again."),
+    ),
+    "set_empty": (
+        gettext_lazy("An empty set"),
+        gettext_lazy("By the book nothing is packed in it."),
+        gettext_lazy("Scan the pieces one by one."),
+    ),
+    "nothing_to_undo": (gettext_lazy("Nothing to undo"), "", gettext_lazy("Nothing was recorded here before.")),
+    "nothing_to_move": (
+        gettext_lazy("Nothing to move"),
+        "",
+        gettext_lazy("Scan the badge, then the item that is out to someone else, then “Change of hands”."),
+    ),
+    "nothing_to_waive": (gettext_lazy("Nothing to waive"), "", gettext_lazy("Nothing required is missing.")),
+    "waive_needs_picker": (gettext_lazy("Waive for whom?"), "", gettext_lazy("Scan a picker's badge first.")),
+    "kit_not_known": (
+        gettext_lazy("Kit not known"),
+        gettext_lazy("The line to the book is cut."),
+        gettext_lazy("Go on handing out. Waive it when the line is back."),
+    ),
+    "which_crew": (
+        gettext_lazy("Which crew?"),
+        "",
+        gettext_lazy("Take back one piece of theirs first, or scan the crew's tag."),
+    ),
+    "only_taking_back": (
+        gettext_lazy("Only when taking back"),
+        "",
+        gettext_lazy("Scan “Take back” first."),
+    ),
+    "needs_the_book": (
+        gettext_lazy("Not without the book"),
+        gettext_lazy("The line to the book is cut: a card cannot be lent now."),
+        gettext_lazy("Note name and gear on paper, or wait for the line."),
+    ),
+    "no_such_tag": (gettext_lazy("Unknown counter tag"), "", gettext_lazy("Print the page of counter tags again.")),
+    "card_not_free": (gettext_lazy("Card not free"), "", gettext_lazy("Take another day card.")),
+    "not_added": (gettext_lazy("Not added"), "", gettext_lazy("Give a name and choose a crew.")),
+    "cannot_keep": (
+        gettext_lazy("Not written down"),
+        gettext_lazy("The line is cut, and this browser can keep no more."),
+        gettext_lazy("Write it on paper."),
+    ),
+}
+
+WORDS: dict[str, Any] = {
+    "out": gettext_lazy("Handing out"),
+    "back": gettext_lazy("Taking back"),
+    "is_wet": gettext_lazy("%(crew)s came back wet"),
+    "given": gettext_lazy("%(kind)s for %(who)s"),
+    "for": gettext_lazy("for %(who)s"),
+    "given_set": gettext_lazy("Set for %(who)s"),
+    "given_part": gettext_lazy("Set for %(who)s, not whole"),
+    "pieces": gettext_lazy("pieces: %(count)s"),
+    "give_instead": gettext_lazy("Give another for each of these."),
+    "stays": gettext_lazy("%(tag)s %(kind)s stays here: %(why)s"),
+    "moved": gettext_lazy("%(kind)s: from %(from)s to %(who)s"),
+    "wrong_size": gettext_lazy("Not this picker's size or hand."),
+    "to_give": gettext_lazy("To give: %(what)s"),
+    "complete": gettext_lazy("Kit is complete."),
+    "is_complete": gettext_lazy("%(who)s is complete"),
+    "not_complete": gettext_lazy("%(who)s is not complete"),
+    "still_to_give": gettext_lazy("Still to give: %(what)s"),
+    "now": gettext_lazy("Now: %(who)s"),
+    "waived": gettext_lazy("%(kind)s waived for %(who)s"),
+    "waive_which": gettext_lazy("Which line does %(who)s go without?"),
+    "waive_how": gettext_lazy("Press the number. The tag again takes the first."),
+    "waive_note": gettext_lazy("shared, or done without"),
+    "returned": gettext_lazy("%(kind)s is back"),
+    "was_with": gettext_lazy("from %(who)s"),
+    "for_drying": gettext_lazy("Wet: hang it up to dry."),
+    "owes": gettext_lazy("%(who)s still owes %(count)s: %(what)s"),
+    "owes_nothing": gettext_lazy("%(who)s: everything is back."),
+    "owes_of": gettext_lazy("What %(who)s owes"),
+    "wet_on": gettext_lazy("%(crew)s came back wet"),
+    "wet_before": gettext_lazy("Taken back before and marked too: %(count)s"),
+    "wet_from_now": gettext_lazy("Whatever comes back from them is marked for drying until you scan the tag again."),
+    "wet_off": gettext_lazy("%(crew)s: dry again from now on"),
+    "undone": gettext_lazy("Undone"),
+    "ready_out": gettext_lazy("Scan a badge"),
+    "ready_back": gettext_lazy("Scan what comes back"),
+    "ready_back_how": gettext_lazy("In any order. No badge is needed."),
+    "noted": gettext_lazy("Written down, not checked"),
+    "noted_person": gettext_lazy("The line is cut. Scan on: all of it is kept and goes to the book by itself."),
+    "not_on_list": gettext_lazy("This counter does not know the card; it is written down as scanned."),
+    "for_whom": gettext_lazy("A day card: for whom?"),
+    "for_whom_how": gettext_lazy("Type a name, crew or number, choose with the arrows, press Enter."),
+    "blank_card": gettext_lazy("A blank day card"),
+    "scan_card": gettext_lazy("Scan a blank day card for %(who)s"),
+    "scan_card_how": gettext_lazy("It is lent for today."),
+    "no_card": gettext_lazy("%(who)s has no card today."),
+    "new_picker": gettext_lazy("Someone new: “%(name)s”"),
+    "found_none": gettext_lazy("Nobody found"),
+    "found_some": gettext_lazy("Found: %(count)s"),
+    "line_on": gettext_lazy("Every scan is in the book."),
+    "line_off": gettext_lazy("No line to the book. Scans that wait: %(count)s. They go by themselves when the line is back."),
+    "line_signed_out": gettext_lazy("You are signed out. Scans that wait: %(count)s. Sign in again and they go."),
+    "line_others": gettext_lazy("Scans by %(who)s wait here: %(count)s. They go when %(who)s signs in at this counter."),
+    "queued_refused": gettext_lazy("A queued scan could not be placed and is kept for the office: %(say)s"),
+    "queued_contested": gettext_lazy("A queued scan contradicts the book and waits to be settled: %(tag)s"),
+    "queued_sent": gettext_lazy("Queued scans are in the book: %(count)s"),
+}
+
+
+def for_script(user: User, here: Device) -> dict[str, Any]:
+    """One JSON block; the script has no words and no addresses of its own."""
+    return {
+        "user": {"id": user.pk, "name": user.get_full_name() or user.get_username()},
+        "device": str(here.pk),
+        "store": here.store_id,
+        "urls": _urls(),
+        "prefixes": {"badge": codes.BADGE, "crew": codes.CREW, "set": codes.SET, "counter": codes.COUNTER},
+        "tags": {tag.number: tag.name for tag in COUNTER_TAGS.values()},
+        "keys": {tag.key: tag.name for tag in COUNTER_TAGS.values()},
+        "kinds": {kind.pk: str(kind) for kind in Kind.objects.all()},
+        "words": {name: str(text) for name, text in WORDS.items()},
+        "refused": {
+            code: {"say": str(say), "why": str(why), "instead": str(instead)}
+            for code, (say, why, instead) in REFUSED.items()
+        },
+    }
+
+
+def _urls() -> dict[str, str]:
+    return {
+        "entries": reverse("api:entries"),
+        "kit": reverse("counter_kit", args=[CODE]),
+        "owes": reverse("counter_owes", args=[CODE]),
+        "set": reverse("counter_set", args=[CODE]),
+        "figures": reverse("counter_figures", args=[CODE]),
+        "sheet": reverse("counter_sheet"),
+        "dayCard": reverse("counter_day_card"),
+        "newPicker": reverse("counter_new_picker"),
+    }
