@@ -18,6 +18,9 @@ ROLES = (STOREMAN, SUPERVISOR, OFFICER, MENDER, MANAGER)
 ALL = frozenset(ROLES)
 NOBODY: frozenset[str] = frozenset()
 OFFICE = frozenset({STOREMAN, OFFICER, MANAGER})
+MANAGERS = frozenset({MANAGER})
+# Who keeps the pickers' names, cards and crews.
+PEOPLE = frozenset({STOREMAN, MANAGER})
 KEEPERS = frozenset({STOREMAN})
 
 # What a verb's action needs. A supervisor acts for their own crews only, see `only_own_crews`.
@@ -74,6 +77,7 @@ ENDPOINTS: dict[str, Endpoint] = {
     "counter_new_picker": Endpoint(NOBODY, KEEPERS),
     "counter_crew": Endpoint(frozenset({STOREMAN, SUPERVISOR, MANAGER})),
     "counter_figures": Endpoint(frozenset({STOREMAN, SUPERVISOR, MANAGER})),
+    "counter_names": Endpoint(frozenset({STOREMAN, SUPERVISOR, MANAGER})),
     # Labels, cards and paper
     "registering": Endpoint(OFFICE, OFFICE),
     "labels": Endpoint(OFFICE | {MENDER}),
@@ -101,6 +105,26 @@ ENDPOINTS: dict[str, Endpoint] = {
     "season_end_pdf": Endpoint(ALL),
     "clearance": Endpoint(OFFICE | {SUPERVISOR}),
     "tag": Endpoint(ALL),
+    # Crews, pickers, blocks, plans, stores, and lists to import
+    "crews": Endpoint(OFFICE | {SUPERVISOR}, MANAGERS),
+    "crew": Endpoint(OFFICE | {SUPERVISOR}, MANAGERS),
+    "crew_new_picker": Endpoint(NOBODY, PEOPLE),
+    "pickers": Endpoint(OFFICE | {SUPERVISOR}),
+    "picker": Endpoint(OFFICE | {SUPERVISOR}, PEOPLE),
+    "picker_card": Endpoint(NOBODY, PEOPLE),
+    "picker_move": Endpoint(NOBODY, PEOPLE),
+    "blocks": Endpoint(ALL, MANAGERS),
+    "block": Endpoint(ALL, MANAGERS),
+    "block_delete": Endpoint(NOBODY, MANAGERS),
+    "plans": Endpoint(ALL),
+    "plan": Endpoint(ALL, MANAGERS | {SUPERVISOR}),
+    "plan_new": Endpoint(MANAGERS, MANAGERS),
+    "plans_copy": Endpoint(NOBODY, MANAGERS),
+    "stores": Endpoint(OFFICE, MANAGERS),
+    "store": Endpoint(MANAGERS, MANAGERS),
+    "import": Endpoint(PEOPLE, PEOPLE),
+    "import_confirm": Endpoint(NOBODY, PEOPLE),
+    "import_header": Endpoint(PEOPLE),
 }
 
 

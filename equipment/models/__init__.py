@@ -4,6 +4,7 @@ from equipment.models.attempts import Attempt, KeptEntry
 from equipment.models.book import ChainHead, Entry, Note
 from equipment.models.gear import GearSet, Item, Kind, Label
 from equipment.models.states import CrewState, Discrepancy, ItemState, Membership
+from equipment.models.uploads import Upload
 
 __all__ = [
     "Attempt",
@@ -19,4 +20,5 @@ __all__ = [
     "Label",
     "Membership",
     "Note",
+    "Upload",
 ]

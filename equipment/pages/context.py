@@ -15,6 +15,7 @@ NAVIGATION = (
     ("gear", _("Gear")),
     ("still_out", _("Still out")),
     ("crews", _("Crews")),
+    ("plans", _("Plans")),
     ("import", _("Import")),
     ("sets", _("Sets")),
     ("labels", _("Labels")),

@@ -16,6 +16,7 @@ from equipment.pages import (
     still_out,
 )
 from equipment.pages.counter import views as at_counter
+from equipment.pages.crews.urls import urlpatterns as crew_pages
 
 urlpatterns = [
     # The counter
@@ -33,6 +34,12 @@ urlpatterns = [
         at_counter.crew_morning,
         {"template": "_partials/crew_figures.html"},
         name="counter_figures",
+    ),
+    path(
+        "counter/crew/<str:code>/names/",
+        at_counter.crew_morning,
+        {"template": "_partials/crew_names.html"},
+        name="counter_names",
     ),
     # Labels, cards and paper
     path("gear/register/", registering.registering, name="registering"),
@@ -61,4 +68,5 @@ urlpatterns = [
     path("still-out/season.pdf", still_out.season_end_pdf, name="season_end_pdf"),
     path("pickers/<int:pk>/clearance/", clearance.clearance, name="clearance"),
     path("t/<path:tag>", landing.tag, name="tag"),
+    *crew_pages,
 ]

@@ -55,6 +55,10 @@ class ListKind:
     def required(self) -> frozenset[str]:
         return frozenset(name for name, field in self.line.model_fields.items() if field.is_required())
 
+    @property
+    def sample_row(self) -> tuple[str, ...]:
+        return tuple(self.sample.get(name, "") for name in self.columns)
+
     def twice(self, lines: Sequence[tuple[int, Any]]) -> list[BadCell]:
         """The rows whose key, or what must not repeat, stands on an earlier line already."""
         keys = [self.key, *((name,) for name in self.once)]

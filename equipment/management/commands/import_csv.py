@@ -76,4 +76,6 @@ def described(result: Result) -> list[str]:
 
 def _bad(cell: BadCell) -> str:
     where = _("Line %(line)d") % {"line": cell.line} if cell.line else _("The file")
-    return f"{where}{', ' + cell.column if cell.column else ''}{f' “{cell.value}”' if cell.value else ''}: {cell.reason}"
+    column = f", {cell.column}" if cell.column else ""
+    value = f" “{cell.value}”" if cell.value else ""
+    return f"{where}{column}{value}: {cell.reason}"
