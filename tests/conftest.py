@@ -8,7 +8,7 @@ from hypothesis import settings as hypothesis_settings
 # The browser's driver keeps an event loop in the thread that the tests run in.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
-pytest_plugins = ["tests.browsing", "tests.emptying", "tests.farm", "tests.no_skipping"]
+pytest_plugins = ["tests.browsing", "tests.counter", "tests.emptying", "tests.farm", "tests.no_skipping"]
 
 # Browser tests (those that ask for a page) run on these databases; leave one out where time is short.
 BROWSER_TESTS_ON = ("sqlite", "postgresql")

@@ -9,8 +9,10 @@ from django.test import Client
 from django.utils import timezone
 
 from crews.models import Badge, Device, Picker
+from equipment.actions.register import Run, register
+from equipment.actions.writing import Pen
 from equipment.domain import codes
-from equipment.models import Membership
+from equipment.models import Kind, Membership
 from equipment.models.mornings import ABSENT_AFTER, morning
 from tests.cast import Farm, day_card
 from tests.farm import Post
@@ -86,8 +88,9 @@ def test_only_the_storeman_stands_at_the_counter(name: str, as_: SignIn) -> None
 
 def test_a_kit_says_what_is_asked_held_missing_and_usual(farm: Farm, rosa: Client, post: Post) -> None:
     farm.plan("red", "N4")
-    (bag,), (clippers,) = farm.gear("bag"), farm.gear("clippers")
     yesterday = timezone.now() - timedelta(days=1)
+    pen = Pen(farm.users["rosa"], "A", yesterday - timedelta(days=1))
+    bag, clippers = register(pen, [Run(Kind.objects.get(pk=kind), "A") for kind in ("bag", "clippers")])
     entries = [("handed_out", clippers, -2), ("returned", clippers, -1), ("handed_out", bag, 0)]
     for verb, tag, hours in entries:
         who = {"picker": farm.badges["ana"]} if verb == "handed_out" else {}

@@ -43,7 +43,7 @@ def counter_here(request: HttpRequest) -> HttpResponse:
     """Which counter is this? Asked once for each browser, and again by who wants to change it."""
     known = counter_of(request)
     store = known.store_id if known else request.user.store_id  # type: ignore[union-attr]
-    form = HereForm(request.POST or None, initial={"counter": known, "store": store})
+    form = HereForm(request.POST if request.method == "POST" else None, initial={"counter": known, "store": store})
     if request.method == "POST" and form.is_valid():
         response = redirect("counter")
         remember(response, form.device(), secure=settings.HTTPS)

@@ -1,0 +1,69 @@
+"""A counter for browser tests: a scanner, what the counter says, and a farm behind it."""
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from equipment.domain.counter_tags import COUNTER_TAGS
+from tests.cast import Farm
+
+TAGS = {tag.name: tag.code for tag in COUNTER_TAGS.values()}
+
+
+class Counter:
+    """The page as a storeman with a scanner has it."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.answer: Locator = page.locator(".answer")
+
+    def open(self) -> "Counter":
+        self.page.goto("/counter/")
+        self.ready()
+        return self
+
+    def ready(self) -> None:
+        expect(self.page.locator('.counter[data-ready="true"]')).to_be_visible()
+
+    def scan(self, text: str, end: str = "Enter") -> None:
+        """What a wedge scanner does, wherever the focus is; returns at once."""
+        self.page.keyboard.type(TAGS.get(text, text), delay=2)
+        if end:
+            self.page.keyboard.press(end)
+
+    def settle(self) -> None:
+        """Wait until every scan so far is done with."""
+        expect(self.page.locator('.counter[data-waiting="0"]')).to_be_attached(timeout=30_000)
+
+    def scan_all(self, *texts: str) -> None:
+        for text in texts:
+            self.scan(text)
+        self.settle()
+
+    def says(self, outcome: str, *words: str) -> None:
+        expect(self.answer).to_have_attribute("data-outcome", outcome)
+        for word in words:
+            expect(self.answer).to_contain_text(word)
+
+    def shows(self, *words: str) -> None:
+        for word in words:
+            expect(self.page.locator('[data-slot="work"]')).to_contain_text(word)
+
+    def line(self, *words: str) -> None:
+        for word in words:
+            expect(self.page.locator(".connection")).to_contain_text(re.compile(re.escape(word)))
+
+
+@pytest.fixture
+def at_counter(page: Page, farm: Farm, sign_in: Callable[[Page, Any], None]) -> Counter:
+    """Rosa at counter A1, the page open and ready."""
+    sign_in(page, farm.users["rosa"])
+    page.goto("/counter/here/")
+    page.get_by_label("This is").select_option(str(farm.device.pk))
+    page.get_by_role("button", name="Open the counter").click()
+    counter = Counter(page)
+    counter.ready()
+    return counter
