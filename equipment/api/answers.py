@@ -43,14 +43,18 @@ class ReceivedOut(serializers.Serializer[Any]):
 
 
 def received(result: Received) -> dict[str, Any]:
-    heads = {store: {"position": head.position, "digest": head.digest} for store, head in result.heads.items()}
+    heads = {
+        store: {"position": head.position, "digest": head.digest} for store, head in result.heads.items()
+    }
     return {"answers": [one(answer) for answer in result.answers], "heads": heads}
 
 
 def one(answer: Answer) -> dict[str, Any]:
     shown: dict[str, Any] = {"id": answer.id, "outcome": answer.outcome}
     if answer.outcome == "refused":
-        shown |= {"code": answer.codes[0], "codes": list(answer.codes)}
+        shown["code"] = answer.codes[0]
+    if answer.codes:
+        shown["codes"] = list(answer.codes)
     shown["say"] = say(answer)
     shown["discrepancies"] = [
         {
