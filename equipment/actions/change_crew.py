@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
-from crews.models import Crew, Picker
+from crews.models import BadgeLoan, Crew, Picker
+from equipment.actions.appeared import appeared
 from equipment.actions.writing import Pen
 from equipment.ledger import Draft
 from equipment.models import Membership
@@ -18,10 +19,12 @@ def join(pen: Pen, pickers: Iterable[Picker], crew: Crew, at: datetime | None = 
         now_in.setdefault(picker, []).append(code)
     for picker in pickers:
         crews = now_in.get(picker.pk, [])
-        drafts += [pen.draft("parted", crew=c, picker=picker.pk, happened_at=at) for c in crews if c != crew.pk]
+        drafts += [
+            pen.draft("parted", crew=c, picker=picker.pk, happened_at=at) for c in crews if c != crew.pk
+        ]
         if crew.pk not in crews:
             drafts.append(pen.draft("joined", crew=crew.pk, picker=picker.pk, happened_at=at))
-    pen.record(drafts)
+    _record(pen, drafts)
 
 
 def leave(pen: Pen, pickers: Iterable[Picker], at: datetime | None = None) -> None:
@@ -47,6 +50,15 @@ def move(pen: Pen, wanted: Mapping[int, Crew | None], at: datetime | None = None
             if crew is None or code != crew.pk:
                 drafts.append(pen.draft("parted", crew=code, store=store, picker=picker, happened_at=at))
         if crew is not None and crew.pk not in old:
-            drafts.append(pen.draft("joined", crew=crew.pk, store=crew.store_id, picker=picker, happened_at=at))
+            drafts.append(
+                pen.draft("joined", crew=crew.pk, store=crew.store_id, picker=picker, happened_at=at)
+            )
     if drafts:
-        pen.record(drafts)
+        _record(pen, drafts)
+
+
+def _record(pen: Pen, drafts: list[Draft]) -> None:
+    """A hand-out to someone who was in no crew yet may have been waiting for this."""
+    pen.record(drafts)
+    joined = {draft.picker for draft in drafts if draft.verb == "joined"}
+    appeared(BadgeLoan.objects.filter(picker__in=joined).values_list("badge", flat=True))

@@ -75,22 +75,40 @@ def as_text(raw: Any) -> str:
     return json.dumps(raw, ensure_ascii=True, sort_keys=True)
 
 
+def given(raw: Any, name: str) -> str:
+    """A text that an entry has under `name`, however malformed the rest is; "" where it has none. Printable ASCII."""
+    text = raw.get(name) if isinstance(raw, Mapping) else None
+    shown = text[:64].encode("ascii", "replace").decode() if isinstance(text, str) else ""
+    return "".join(letter if letter.isprintable() else "?" for letter in shown)
+
+
+def act(raw: Any) -> UUID | None:
+    """The act that an entry belongs to, however malformed the rest is."""
+    try:
+        return UUID(given(raw, "act"))
+    except ValueError:
+        return None
+
+
 def _with_lifted_references(raw: Mapping[str, Any]) -> dict[str, Any]:
-    """`picker`, `block` and (unless the detail has a word of its own for it) `crew` may stand in `detail` too."""
+    """The references `picker` and `block` may stand in `detail` too; where they stand twice they must agree."""
     lifted = dict(raw)
     detail = lifted.get("detail")
     verb = VERBS.get(str(lifted.get("verb")))
     if verb is None or not isinstance(detail, Mapping):
         return lifted
+    detail = dict(detail)
     own = verb.detail.model_fields
     for name in ("picker", "block"):
-        if name in detail and lifted.get(name) is None:
-            lifted[name] = detail[name]
-    lifted["detail"] = {k: v for k, v in detail.items() if k in own or k not in ("picker", "block")}
-    if "block" in own and "block" not in detail and lifted.get("block") is not None:
-        lifted["detail"]["block"] = lifted["block"]
-    aliases = {f.alias for f in own.values() if f.alias}
-    lifted["detail"] = {k: v for k, v in lifted["detail"].items() if v is not None or k in own or k in aliases}
+        if lifted.get(name) is None:
+            lifted[name] = detail.get(name)
+        if name in own:
+            detail.setdefault(name, lifted[name])
+        if detail.get(name) == lifted[name] and name not in own:
+            detail.pop(name, None)
+    names = {*own, *(field.alias for field in own.values())}
+    # An absent word may be sent as null.
+    lifted["detail"] = {name: value for name, value in detail.items() if value is not None or name in names}
     return lifted
 
 
@@ -103,6 +121,8 @@ def _check_subject(entry: RawEntry, verb: Verb) -> None:
         raise Unreadable(f"“{verb.name}” needs {verb.family}")
     elif verb.family != "item" and entry.item is not None:
         raise Unreadable(f"“{verb.name}” is said of a {verb.family}, not of an item")
+    if entry.block is not None and "block" in entry.detail and entry.detail["block"] != entry.block:
+        raise Unreadable("block says one thing and detail.block another")
     for need in verb.needs:
         if need == "holder" and entry.picker is None and entry.crew is None:
             raise Unreadable(f"“{verb.name}” needs picker or crew")
@@ -137,7 +157,9 @@ def _unwritable(value: Any, where: str, depth: int = 0) -> str:
         return where if abs(value) > SAFE_INTEGER else ""
     if isinstance(value, float):
         return "" if value == value and abs(value) != float("inf") else where
-    pairs: Any = value.items() if isinstance(value, Mapping) else enumerate(value) if isinstance(value, list) else ()
+    pairs: Any = (
+        value.items() if isinstance(value, Mapping) else enumerate(value) if isinstance(value, list) else ()
+    )
     for key, inner in pairs:
         shown = str(key).encode("ascii", "replace").decode()[:40]
         if (isinstance(key, str) and _unwritable(key, where)) or _unwritable(inner, where, depth + 1):

@@ -5,16 +5,19 @@ from dataclasses import dataclass, field
 from datetime import date
 from uuid import UUID
 
-from crews.models import Badge, BadgeLoan, Block, Crew, Store
+from crews import policy
+from crews.models import Badge, BadgeLoan, Block, Crew, Store, User
 from equipment.domain import codes
-from equipment.models import ItemState, Kind, Membership
+from equipment.ledger import lock_crews
+from equipment.models import Entry, ItemState, Kind, Membership
 
 SIZES = {"gloves": "glove_size", "glove": "glove_size", "gumboots": "boot_size", "overalls": "overall_size"}
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """The codes that a batch names, each as `normal` writes it."""
+    """The codes that a batch names, each as `normal` writes it (`subjects` are the crews that it writes of); the
+    entries that it takes back; who asks; whether as notes."""
 
     items: frozenset[str] = frozenset()
     badges: frozenset[str] = frozenset()
@@ -22,11 +25,16 @@ class Asked:
     blocks: frozenset[str] = frozenset()
     stores: frozenset[str] = frozenset()
     kinds: frozenset[str] = frozenset()
+    subjects: frozenset[str] = frozenset()
+    undone: frozenset[UUID] = frozenset()
+    by: User | None = None
+    notes: bool = False
 
 
 @dataclass(slots=True)
 class References:
-    """The rows found, by code. `items` grows while a batch registers new ones."""
+    """The rows found, by code. `items` grows while a batch registers new ones; `verbs` are those of the entries that
+    the batch takes back; `own_crews` are the crews that the one who asks leads, read where that limits them."""
 
     states: Mapping[str, ItemState] = field(default_factory=dict)
     items: dict[str, UUID] = field(default_factory=dict)
@@ -35,11 +43,16 @@ class References:
     blocks: frozenset[str] = frozenset()
     stores: frozenset[str] = frozenset()
     kinds: frozenset[str] = frozenset()
+    verbs: Mapping[UUID, str] = field(default_factory=dict)
+    own_crews: frozenset[str] = frozenset()
+    died_later: bool = False
 
     def loan(self, badge: str, day: date) -> BadgeLoan | None:
-        """The loan of `badge` in force on `day`, if the card was alive then."""
+        """The loan of `badge` in force on `day`, if the card was alive then; with `died_later`, also on the very day
+        it died: a note tells of that morning, before it was lost."""
         for loan in self.loans.get(badge, ()):
-            dead = loan.badge.died_on is not None and loan.badge.died_on <= day
+            died_on = loan.badge.died_on
+            dead = died_on is not None and (died_on < day if self.died_later else died_on <= day)
             if not dead and loan.from_day <= day and (loan.to_day is None or day <= loan.to_day):
                 return loan
         return None
@@ -54,7 +67,8 @@ def normal(text: str) -> str:
 
 
 def find(asked: Asked) -> References:
-    """Look everything up; the states of items come locked for writing."""
+    """Look everything up; crews first, then the states of items, come locked for writing."""
+    lock_crews(asked.subjects)
     states = {row.tag_asked: row for row in _states(asked.items)}  # type: ignore[attr-defined]
     return References(
         states=states,
@@ -64,6 +78,23 @@ def find(asked: Asked) -> References:
         blocks=_known(Block, asked.blocks),
         stores=_known(Store, asked.stores),
         kinds=_known(Kind, asked.kinds),
+        verbs=_verbs(asked.undone),
+        own_crews=_own_crews(asked.by),
+        died_later=asked.notes,
+    )
+
+
+def _verbs(entries: Iterable[UUID]) -> dict[UUID, str]:
+    entries = list(entries)
+    return dict(Entry.objects.filter(pk__in=entries).values_list("pk", "verb")) if entries else {}
+
+
+def _own_crews(user: User | None) -> frozenset[str]:
+    limited = user is not None and policy.SUPERVISOR in user.roles
+    return (
+        frozenset(Crew.objects.filter(supervisor=user).values_list("pk", flat=True))
+        if limited
+        else frozenset()
     )
 
 
@@ -77,14 +108,19 @@ def _loans(badges: Iterable[str]) -> dict[str, list[BadgeLoan]]:
     badges = list(badges)
     if badges:
         rows = BadgeLoan.objects.filter(badge__in=badges).select_related("badge", "picker")
-        for loan in rows.annotate(crew=Membership.crew_of("picker")).order_by("-from_day", "-id"):
+        crew = {"crew": Membership.crew_of("picker"), "crew_since": Membership.crew_of("picker", "since")}
+        for loan in rows.annotate(**crew).order_by("-from_day", "-id"):
             found.setdefault(loan.badge_id, []).append(loan)
     return found
 
 
-def _known(model: type[Crew] | type[Block] | type[Store] | type[Kind], wanted: Iterable[str]) -> frozenset[str]:
+def _known(
+    model: type[Crew] | type[Block] | type[Store] | type[Kind], wanted: Iterable[str]
+) -> frozenset[str]:
     wanted = list(wanted)
-    return frozenset(model.objects.filter(pk__in=wanted).values_list("pk", flat=True)) if wanted else frozenset()
+    return (
+        frozenset(model.objects.filter(pk__in=wanted).values_list("pk", flat=True)) if wanted else frozenset()
+    )
 
 
 def wants(loan: BadgeLoan, kind: Kind) -> dict[str, str]:

@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from crews.models import NumberSeries
+from equipment.actions.appeared import appeared
 from equipment.actions.writing import Pen, new_id
 from equipment.ledger import Draft
 from equipment.models import Kind, Label
@@ -35,7 +36,9 @@ def register(pen: Pen, runs: Iterable[Run], act: UUID | None = None) -> list[str
     outcomes = pen.record(drafts).outcomes
     if taken := [d.detail["tag"] for d, o in zip(drafts, outcomes, strict=True) if o.codes == ("malformed",)]:
         raise ValueError(f"In use already: {', '.join(taken)}. Nothing was registered.")
-    return [draft.detail["tag"] for draft in drafts]
+    tags = [draft.detail["tag"] for draft in drafts]
+    appeared(tags)
+    return tags
 
 
 def _drafts(pen: Pen, run: Run, act: UUID) -> list[Draft]:

@@ -1,56 +1,26 @@
 """From a readable entry to a draft: codes become rows, the day's loans name the picker, rights are checked."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
-from crews import policy
-from crews.models import BadgeLoan, Crew, Device
-from equipment.actions import references
+from crews.models import BadgeLoan
+from equipment.actions import references, rights
 from equipment.actions.batch import Batch
-from equipment.actions.raw import RawEntry
+from equipment.actions.crew_then import crew_then
+from equipment.actions.readable import Readable, Refused, code_of
 from equipment.actions.references import Asked, References, normal
 from equipment.domain import codes, custody
-from equipment.domain.verbs import Verb
 from equipment.ledger import Draft
-from equipment.models import Entry
 
 __all__ = ["Readable", "References", "Refused", "corrected", "draft", "find"]
 
-
-class Refused(Exception):
-    def __init__(self, *codes: str, **params: Any) -> None:
-        self.codes, self.params = codes, params
-        super().__init__(", ".join(codes))
-
-
-@dataclass(frozen=True, slots=True)
-class Readable:
-    """An entry that can be read, with its time corrected and its content sealed."""
-
-    raw: RawEntry
-    verb: Verb
-    detail: Mapping[str, Any]
-    sent_digest: str
-    happened_at: datetime
-
-    @property
-    def words(self) -> dict[str, Any]:
-        """What a message can say of the entry, as it was sent."""
-        shown = {"tag": self.raw.item, "crew": self.raw.crew, "who": self.raw.picker or self.raw.crew}
-        if self.verb.name == "retagged":
-            shown["tag"] = self.detail["tag"]
-        return {name: _shown(text) for name, text in shown.items()}
-
-
-def _shown(text: str | None) -> str:
-    try:
-        return normal(text or "")[:40]
-    except codes.WrongCheck as wrong:
-        return str(wrong.params["text"])
+GROUPS = ("items", "badges", "crews", "subjects", "blocks", "stores", "kinds")
+NOT_ON_ITEMS = (codes.BADGE, codes.CREW, codes.SET, codes.COUNTER)
 
 
 def corrected(claimed: datetime, skew: timedelta, received_at: datetime) -> datetime:
@@ -61,22 +31,27 @@ def corrected(claimed: datetime, skew: timedelta, received_at: datetime) -> date
         return received_at
 
 
-def find(readable: Mapping[int, Readable]) -> References:
-    """All rows that the batch names, in a handful of queries."""
-    named: dict[str, set[str]] = {name: set() for name in ("items", "badges", "crews", "blocks", "stores", "kinds")}
+def find(batch: Batch, readable: Mapping[int, Readable]) -> References:
+    """All rows that the batch names, in a handful of queries; crews and items that are written to come locked."""
+    named: dict[str, set[str]] = {name: set() for name in GROUPS}
     for entry in readable.values():
         for group, text in _codes_of(entry):
             try:
                 named[group].add(normal(text))
             except codes.WrongCheck:
                 continue
-    named["kinds"] = {e.detail["kind"] for e in readable.values() if e.verb.name == "registered"}
-    return references.find(Asked(**{group: frozenset(texts) for group, texts in named.items()}))
+    entries = readable.values()
+    named["kinds"] = {entry.detail["kind"] for entry in entries if entry.verb.name == "registered"}
+    undone = frozenset(UUID(entry.detail["entry"]) for entry in entries if entry.verb.name == "reversed")
+    asked = {group: frozenset(texts) for group, texts in named.items()}
+    return references.find(Asked(**asked, undone=undone, by=batch.by, notes=batch.strictness == "note"))
 
 
 def _codes_of(entry: Readable) -> list[tuple[str, str]]:
     raw, detail = entry.raw, entry.detail
     named = [("items", raw.item), ("badges", raw.picker), ("crews", raw.crew), ("blocks", raw.block)]
+    if raw.item is None:
+        named.append(("subjects", raw.crew))
     if entry.verb.name == "registered":
         named[0] = ("stores", detail["store"])
     if entry.verb.name == "moved":
@@ -88,10 +63,12 @@ def _codes_of(entry: Readable) -> list[tuple[str, str]]:
 
 def draft(batch: Batch, entry: Readable, found: References) -> Draft:
     """The draft of one entry. Raises Refused."""
-    _check_rights(batch, entry, found)
+    rights.check(batch, entry, found)
+    if entry.raw.bath is not None:
+        raise Refused("unknown_bath")
     item = _item(entry, found)
     loan = _loan(entry, found)
-    state = found.states.get(_code(entry.raw.item)) if entry.raw.item and item else None
+    state = found.states.get(code_of(entry.raw.item)) if entry.raw.item and item else None
     crew, against = _crew(entry, loan, found, state)
     return Draft(
         id=entry.raw.id,
@@ -106,7 +83,6 @@ def draft(batch: Batch, entry: Readable, found: References) -> Draft:
         crew=crew,
         picker=loan.picker_id if loan else None,
         block=_block(entry, found),
-        bath=entry.raw.bath,
         act=entry.raw.act,
         detail=_detail(entry, found),
         note=entry.raw.note,
@@ -116,17 +92,10 @@ def draft(batch: Batch, entry: Readable, found: References) -> Draft:
     )
 
 
-def _code(text: str | None) -> str:
-    try:
-        return normal(text or "")
-    except codes.WrongCheck as wrong:
-        raise Refused("wrong_check", tag=wrong.params["text"]) from None
-
-
-def _item(entry: Readable, found: References) -> Any:
+def _item(entry: Readable, found: References) -> UUID | None:
     if entry.raw.item is None:
         return None
-    code = _code(entry.raw.item)
+    code = code_of(entry.raw.item)
     if entry.verb.name == "registered":
         _check_new(code, entry, found)
         found.items.setdefault(code, entry.raw.id)
@@ -141,126 +110,107 @@ def _item(entry: Readable, found: References) -> Any:
 def _check_new(code: str, entry: Readable, found: References) -> None:
     _new_tag(code)
     if entry.detail["kind"] not in found.kinds:
-        raise Refused("malformed", why=f"there is no kind “{entry.detail['kind'][:40]}”")
-    if normal(entry.detail["store"]) not in found.stores:
-        raise Refused("malformed", why=f"there is no store “{entry.detail['store'][:40]}”")
+        raise Refused(
+            "malformed", why=_("there is no kind “%(name)s”.") % {"name": entry.detail["kind"][:40]}
+        )
+    _store(entry.detail["store"], found)
 
 
 def _new_tag(text: str) -> str:
     """A tag that may be put on an item: a made code, and none of those for cards, crews, sets and counters."""
-    try:
-        code = codes.parse(text)
-    except codes.WrongCheck as wrong:
-        raise Refused("wrong_check", tag=wrong.params["text"]) from None
-    except codes.NotACode as error:
-        raise Refused("malformed", why=str(error)) from None
-    if code.prefix in (codes.BADGE, codes.CREW, codes.SET, codes.COUNTER):
-        raise Refused("malformed", why=f"{code.text} is not a tag for an item")
+    code = _made(text)
+    if code.prefix in NOT_ON_ITEMS:
+        raise Refused("malformed", why=_("%(code)s is not a tag for an item.") % {"code": code.text})
     return code.text
 
 
+def _made(text: str) -> codes.Code:
+    try:
+        return codes.parse(text)
+    except codes.WrongCheck as wrong:
+        raise Refused("wrong_check", tag=wrong.params["text"]) from None
+    except codes.NotACode as error:
+        raise Refused("malformed", why=_(error.message) % error.params) from None
+
+
 def _loan(entry: Readable, found: References) -> BadgeLoan | None:
-    if entry.raw.picker is None:
-        return None
-    badge = _code(entry.raw.picker)
+    return _lent(entry.raw.picker, entry, found) if entry.raw.picker is not None else None
+
+
+def _lent(text: str, entry: Readable, found: References) -> BadgeLoan:
+    badge = code_of(text)
     loan = found.loan(badge, timezone.localdate(entry.happened_at))
     if loan is None:
         raise Refused("unknown_picker", who=badge)
     return loan
 
 
-def _crew(entry: Readable, loan: BadgeLoan | None, found: References, state: Any) -> tuple[str | None, tuple[str, ...]]:
-    """The crew that the entry names or implies, and what speaks against it."""
+def _crew(
+    entry: Readable, loan: BadgeLoan | None, found: References, state: Any
+) -> tuple[str | None, tuple[str, ...]]:
+    """The crew that the entry names or implies, and what speaks against handing out to someone of it."""
     if entry.raw.crew is not None:
-        crew = _code(entry.raw.crew)
+        crew = code_of(entry.raw.crew)
         if crew not in found.crews:
             raise Refused("unknown_crew", crew=crew)
         return crew, ()
     if loan is not None and entry.verb.family == "item":
-        if loan.crew:  # type: ignore[attr-defined]
-            return loan.crew, ()  # type: ignore[attr-defined]
-        return _last_crew(loan), ("picker_left",)
+        then, in_it = crew_then(loan, entry.happened_at)
+        if then is None and entry.verb.name == "handed_out":
+            raise Refused("unknown_crew", crew="")
+        return then, () if in_it or entry.verb.name != "handed_out" else ("picker_left",)
     if state is not None and entry.verb.family == "item" and entry.verb.name != "found":
         return state.crew_id, ()
     return None, ()
 
 
-def _last_crew(loan: BadgeLoan) -> str:
-    last = Entry.objects.filter(verb="joined", picker=loan.picker_id, item=None).order_by("-happened_at").first()
-    if last is None or last.crew_id is None:
-        raise Refused("unknown_crew", crew="")
-    return str(last.crew_id)
-
-
 def _block(entry: Readable, found: References) -> str | None:
     if entry.raw.block is None:
         return None
-    block = _code(entry.raw.block)
+    block = code_of(entry.raw.block)
     if block not in found.blocks:
-        raise Refused("malformed", why=f"there is no block “{block[:40]}”")
+        raise Refused("malformed", why=_("there is no block “%(name)s”.") % {"name": block[:40]})
     return block
+
+
+def _store(text: str, found: References) -> str:
+    store = code_of(text)
+    if store not in found.stores:
+        raise Refused("malformed", why=_("there is no store “%(name)s”.") % {"name": store[:40]})
+    return store
 
 
 def _detail(entry: Readable, found: References) -> dict[str, Any]:
     """The detail as the book keeps it: codes in their one spelling, a holder as an opaque word."""
     detail = dict(entry.detail)
-    if entry.verb.name == "registered":
-        detail |= {"tag": _code(entry.raw.item), "store": normal(detail["store"])}
-    if entry.verb.name == "retagged":
-        detail["tag"] = _new_tag(detail["tag"])
-    if entry.verb.name == "packed" and detail["set"]:
-        detail["set"] = _set(detail["set"])
-    if entry.verb.name == "moved":
-        detail["to"] = normal(detail["to"])
-        if detail["to"] not in found.stores:
-            raise Refused("malformed", why=f"there is no store “{detail['to'][:40]}”")
-    if entry.verb.name == "handed_out":
-        for of_the_server in ("verdict", "rules"):
-            detail.pop(of_the_server, None)
-        if detail.get("from"):
-            detail["from"] = _holder(detail["from"], entry, found)
+    match entry.verb.name:
+        case "registered":
+            detail |= {"tag": code_of(entry.raw.item), "store": _store(detail["store"], found)}
+        case "retagged":
+            detail["tag"] = _new_tag(detail["tag"])
+        case "packed" if detail["set"]:
+            detail["set"] = _set(detail["set"])
+        case "moved":
+            detail["to"] = _store(detail["to"], found)
+        case "stowed":
+            detail["block"] = code_of(detail["block"])
+        case "handed_out":
+            for of_the_server in ("verdict", "rules"):
+                detail.pop(of_the_server, None)
+            if detail.get("from"):
+                detail["from"] = _holder(detail["from"], entry, found)
     return detail
 
 
 def _set(text: str) -> str:
-    try:
-        code = codes.parse(text)
-    except codes.BadCode as error:
-        raise Refused("malformed", why=str(error)) from None
+    code = _made(text)
     if code.prefix != codes.SET:
-        raise Refused("malformed", why=f"{code.text} is not a set's tag")
+        raise Refused("malformed", why=_("%(code)s is not a set's tag.") % {"code": code.text})
     return code.text
 
 
 def _holder(text: str, entry: Readable, found: References) -> str | None:
-    code = _code(text)
+    code = code_of(text)
     if code in found.crews:
         return custody.holder(None, code)
-    loan = found.loan(code, timezone.localdate(entry.happened_at))
-    if loan is None:
-        raise Refused("unknown_picker", who=code)
-    return custody.holder(loan.picker_id, None)
-
-
-def _check_rights(batch: Batch, entry: Readable, found: References) -> None:
-    device: Device = batch.device
-    if device.revoked_at is not None or device.kind in (Device.Kind.SERVER, Device.Kind.PAPER):
-        raise Refused("no_right")
-    if device.owner_id not in (None, batch.by.pk) or not policy.may_act(batch.by, entry.verb.action):
-        raise Refused("no_right")
-    if policy.only_own_crews(batch.by, policy.ACTIONS[entry.verb.action]):
-        _check_own_crew(batch, entry, found)
-
-
-def _check_own_crew(batch: Batch, entry: Readable, found: References) -> None:
-    """A supervisor's entry must concern a crew of theirs: named, the picker's, or the one that holds the item."""
-    own = set(Crew.objects.filter(supervisor=batch.by).values_list("pk", flat=True))
-    named = {_code(entry.raw.crew)} if entry.raw.crew else set()
-    loan = found.loan(_code(entry.raw.picker), timezone.localdate(entry.happened_at)) if entry.raw.picker else None
-    if loan is not None:
-        named.add(loan.crew)  # type: ignore[attr-defined]
-    state = found.states.get(_code(entry.raw.item)) if entry.raw.item else None
-    if state is not None and state.crew_id and entry.verb.name != "handed_out":
-        named.add(state.crew_id)
-    if not named or not named <= own:
-        raise Refused("no_right")
+    return custody.holder(_lent(text, entry, found).picker_id, None)

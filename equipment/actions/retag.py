@@ -2,6 +2,7 @@
 
 from django.utils.translation import gettext as _
 
+from equipment.actions.appeared import appeared
 from equipment.actions.register import free_tags
 from equipment.actions.wording import NotDone, filled
 from equipment.actions.writing import Pen
@@ -16,7 +17,9 @@ def retag(pen: Pen, state: ItemState, tag: str = "", note: str = "") -> Outcome:
     """Give the item the label `tag`, or the next free code of its kind. Raises NotDone where the label will not do."""
     new = _checked(tag) if tag.strip() else free_tags(state.item.kind, 1)[0]
     draft = pen.draft("retagged", item=state.item_id, crew=state.crew_id, detail={"tag": new}, note=note)
-    return pen.record([draft]).outcomes[0]
+    outcome = pen.record([draft]).outcomes[0]
+    appeared([new])
+    return outcome
 
 
 def _checked(text: str) -> str:

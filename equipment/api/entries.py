@@ -4,7 +4,9 @@ from typing import Any
 from uuid import UUID
 
 from django.utils import timezone
-from drf_spectacular.utils import OpenApiResponse, extend_schema
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -17,12 +19,24 @@ from equipment.actions.receive import receive
 from equipment.api import answers, errors
 
 
+@extend_schema_field(serializers.ListField(child=serializers.DictField(), max_length=MOST))
+class Entries(serializers.Field):
+    """A list of anything: what is wrong with one entry must not fail the rest, so each is looked at later."""
+
+    default_error_messages = {"no_list": gettext_lazy("Expected a list.")}
+
+    def to_internal_value(self, data: Any) -> list[Any]:
+        if not isinstance(data, list):
+            self.fail("no_list")
+        return data
+
+
 class BatchIn(serializers.Serializer[Any]):
     device = serializers.UUIDField()
-    store = serializers.CharField(required=False, max_length=20)
+    store = serializers.CharField(required=False, allow_null=True, max_length=20)
     sent_at = serializers.DateTimeField()
     gate = serializers.ChoiceField(choices=["hold", "note"])
-    entries = serializers.ListField(child=serializers.JSONField(), max_length=None)
+    entries = Entries()
 
 
 class EntriesView(APIView):
@@ -49,7 +63,8 @@ class EntriesView(APIView):
 
 def _read(data: Any) -> dict[str, Any]:
     if isinstance(data, dict) and isinstance(data.get("entries"), list) and len(data["entries"]) > MOST:
-        raise errors.TooMany(f"At most {MOST} entries at once; this request has {len(data['entries'])}.")
+        said = _("At most %(most)s entries at once; this request has %(sent)s.")
+        raise errors.TooMany(said % {"most": MOST, "sent": len(data["entries"])})
     serializer = BatchIn(data=data)
     serializer.is_valid(raise_exception=True)
     return serializer.validated_data
@@ -60,7 +75,9 @@ def _device(device_id: UUID, request: Request) -> Device:
     device = Device.objects.filter(pk=device_id).first()
     if device is None:
         kind = Device.Kind.TOKEN if request.auth else Device.Kind.COUNTER
-        device, _ = Device.objects.get_or_create(pk=device_id, defaults={"kind": kind, "owner": request.user})
+        device, _made = Device.objects.get_or_create(
+            pk=device_id, defaults={"kind": kind, "owner": request.user}
+        )
     return device
 
 
@@ -72,5 +89,5 @@ def _store(code: str | None, device: Device, user: User) -> str:
     stores = Store.objects.filter(pk=code.strip().upper()) if code is not None else Store.objects.all()
     found = list(stores.values_list("pk", flat=True)[:2])
     if len(found) != 1:
-        raise serializers.ValidationError({"store": ["Say which store this is written in, by its code."]})
+        raise serializers.ValidationError({"store": [_("Say which store this is written in, by its code.")]})
     return str(found[0])

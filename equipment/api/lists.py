@@ -6,6 +6,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.http import Http404
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import generics, serializers
 from rest_framework.request import Request
@@ -135,11 +136,19 @@ class BoardView(APIView):
 def code(text: str) -> str:
     """A code from a URL as the book writes it; one that was misread finds nothing."""
     try:
-        return references.normal(text)
+        found = references.normal(text)
     except codes.WrongCheck:
         raise Http404 from None
+    if not found.isprintable():
+        raise Http404
+    return found
 
 
 def _day(request: Request) -> date:
     asked: Any = request.query_params.get("date")
-    return serializers.DateField().run_validation(asked) if asked else timezone.localdate()
+    if not asked:
+        return timezone.localdate()
+    day: date = serializers.DateField().run_validation(asked)
+    if not 1970 <= day.year < 2200:
+        raise serializers.ValidationError({"date": [_("A day from 1970 to 2199.")]})
+    return day

@@ -2,7 +2,11 @@
 
 from typing import Any
 
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+from rest_framework.exceptions import NotFound
 from rest_framework.pagination import CursorPagination
+from rest_framework.request import Request
 from rest_framework.response import Response
 
 
@@ -11,6 +15,16 @@ class KeysetPages(CursorPagination):
     page_size_query_param = "limit"
     max_page_size = 500
     ordering = "pk"
+
+    def paginate_queryset(
+        self, queryset: QuerySet[Any], request: Request, view: Any = None
+    ) -> list[Any] | None:
+        """A page; NotFound where somebody has made up a cursor that is no key of these rows."""
+        try:
+            page: list[Any] | None = super().paginate_queryset(queryset, request, view)
+        except (ValidationError, ValueError):
+            raise NotFound(self.invalid_cursor_message) from None
+        return page
 
     def get_paginated_response(self, data: Any) -> Response:
         return Response({"results": data, "next": self.get_next_link()})

@@ -27,11 +27,10 @@ def plain(value: Any) -> Any:
     if isinstance(value, UUID):
         return str(value)
     if isinstance(value, datetime):
-        return (
-            value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ") if value.year > 999 else value.isoformat()
-        )
+        # Not strftime: it pads the year on some systems only.
+        return value.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
     if isinstance(value, Decimal | float):
-        return str(value)
+        return format(Decimal(str(value)), "f")
     if isinstance(value, Mapping):
         return {str(key): plain(inner) for key, inner in value.items()}
     return [plain(inner) for inner in value]

@@ -82,7 +82,9 @@ def extends(folded: Folded[S], entry: Entry) -> bool:
     """Whether `entry` comes after everything folded so far and so is one step; if not, the subject is refolded."""
     if entry.verb == "reversed" or entry.id in folded.awaited:
         return False
-    if entry.device_seq < folded.tails.get(str(entry.device), entry.device_seq):
+    # A number that a device gives twice may come before the entry that bears it already: the id decides.
+    tail = folded.tails.get(str(entry.device))
+    if tail is not None and entry.device_seq <= tail:
         return False
     return folded.last is None or (entry.happened_at, entry.device, entry.device_seq, entry.id) > folded.last
 

@@ -13,11 +13,11 @@ from uuid import UUID
 from equipment.domain import gate
 from equipment.ledger.desk import TAGGING, Desk
 from equipment.ledger.draft import Draft, Outcome, Recorded, Strictness
-from equipment.ledger.lock import writing
+from equipment.ledger.lock import lock_crews, writing
 from equipment.ledger.rows import columns_of, insert
 from equipment.models import ItemState, projections
 
-__all__ = ["Draft", "Outcome", "Recorded", "Strictness", "columns_of", "record", "writing"]
+__all__ = ["Draft", "Outcome", "Recorded", "Strictness", "columns_of", "lock_crews", "record", "writing"]
 
 Decided = tuple[Draft, Outcome]
 

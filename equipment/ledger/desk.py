@@ -10,6 +10,7 @@ from equipment.domain import values
 from equipment.domain.fold import Folded, extend, extends, fold
 from equipment.domain.verbs import STEPS
 from equipment.ledger.draft import Draft, Strictness, Subject
+from equipment.ledger.lock import lock_crews
 from equipment.models import CrewState, Entry, ItemState, Label, projections
 
 # A clock less wrong than this is not corrected, so two counters may differ by as much.
@@ -43,7 +44,8 @@ class Desk:
     def _lock_crews(self, drafts: Sequence[Draft]) -> None:
         crews = {draft.crew for draft in drafts if draft.item is None}
         if crews:
-            for row in CrewState.objects.select_for_update().filter(crew__in=crews).order_by("crew"):
+            lock_crews(crew for crew in crews if crew)
+            for row in CrewState.objects.filter(crew__in=crews):
                 self.before["crew", row.crew_id] = projections.folded_crew(row)
 
     def _lock_items(self, drafts: Sequence[Draft], items: Mapping[UUID, ItemState]) -> None:

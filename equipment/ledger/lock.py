@@ -2,12 +2,14 @@
 
 import tempfile
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from django.db import connection, transaction
 from filelock import FileLock
+
+from crews.models import Crew
 
 _one_writer = threading.RLock()
 _file_locks: dict[str, FileLock] = {}
@@ -34,7 +36,8 @@ def writing() -> Iterator[None]:
 
 @contextmanager
 def _queue() -> Iterator[None]:
-    if connection.vendor != "sqlite":
+    # Who is in a transaction on SQLite is the one writer already, and must not wait for those who wait for them.
+    if connection.vendor != "sqlite" or connection.in_atomic_block:
         yield
         return
     with _one_writer, _between_processes():
@@ -48,3 +51,16 @@ def _between_processes() -> FileLock:
     if database not in _file_locks:
         _file_locks[database] = FileLock(f"{database}.lock", thread_local=False, poll_interval=0.002)
     return _file_locks[database]
+
+
+def lock_crews(crews: Iterable[str]) -> None:
+    """Let nobody else write of these crews until the transaction ends: they are locked first, before any item.
+
+    It is the crew that is locked, not its state: of a new crew there is none yet. Without the key, so that those who
+    only name the crew need not wait. SQLite has one writer anyhow.
+    """
+    wanted = sorted(set(crews))
+    if wanted and connection.vendor != "sqlite":
+        list(
+            Crew.objects.select_for_update(no_key=True).filter(pk__in=wanted).order_by("pk").values_list("pk")
+        )

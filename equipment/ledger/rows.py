@@ -77,7 +77,9 @@ def _create_gear(drafts: Sequence[Draft]) -> None:
     if items:
         Item.objects.bulk_create(items)
     if tagging:
-        Label.objects.bulk_create(Label(code=draft.detail["tag"], item_id=draft.item) for draft in tagging)
+        # Sorted, as the sets below: two who make the same ones at once wait for each other, never in a ring.
+        labels = [Label(code=draft.detail["tag"], item_id=draft.item) for draft in tagging]
+        Label.objects.bulk_create(sorted(labels, key=lambda label: label.code))
     if sets:
         GearSet.objects.bulk_create([GearSet(code=code) for code in sorted(sets)], ignore_conflicts=True)
 

@@ -112,10 +112,11 @@ class Membership(models.Model):
         return f"{self.picker_id} in {self.crew_id}"
 
     @staticmethod
-    def crew_of(picker: str) -> Any:
-        """A subquery for the code of the picker's current crew; `picker` is the outer query's path to the id."""
+    def crew_of(picker: str, column: str = "crew") -> Any:
+        """A subquery for the code of the picker's current crew, or for `since` when they are in it; `picker` is the
+        outer query's path to the id."""
         rows = Membership.objects.filter(picker=OuterRef(picker)).order_by("-since", "-crew")
-        return models.Subquery(rows.values("crew")[:1])
+        return models.Subquery(rows.values(column)[:1])
 
 
 class Discrepancy(models.Model):

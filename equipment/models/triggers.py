@@ -4,6 +4,7 @@ SQLite's REPLACE deletes the old row without firing delete triggers, so insertin
 by a trigger of its own. A table that a migration rebuilds loses its triggers: `put_back` runs after every migrate.
 """
 
+import re
 from typing import Any
 
 from django.db.backends.base.base import BaseDatabaseWrapper
@@ -22,11 +23,12 @@ SQLITE = {
 POSTGRESQL = {
     "entry_no_update": f"BEFORE UPDATE ON {TABLE} FOR EACH ROW EXECUTE FUNCTION the_book_is_append_only()",
     "entry_no_delete": f"BEFORE DELETE ON {TABLE} FOR EACH ROW EXECUTE FUNCTION the_book_is_append_only()",
-    "entry_no_truncate": f"BEFORE TRUNCATE ON {TABLE} EXECUTE FUNCTION the_book_is_append_only()",
+    "entry_no_truncate": f"BEFORE TRUNCATE ON {TABLE} FOR EACH STATEMENT EXECUTE FUNCTION the_book_is_append_only()",
 }
-FUNCTION = """
+BODY = " BEGIN RAISE EXCEPTION 'the book is append-only'; END "
+FUNCTION = f"""
 CREATE OR REPLACE FUNCTION the_book_is_append_only() RETURNS trigger LANGUAGE plpgsql AS
-$$ BEGIN RAISE EXCEPTION 'the book is append-only'; END $$
+$${BODY}$$
 """
 
 
@@ -35,17 +37,26 @@ def wanted(connection: BaseDatabaseWrapper) -> dict[str, str]:
 
 
 def present(connection: BaseDatabaseWrapper) -> set[str]:
-    """Names of the triggers that stand in the database now."""
+    """Names of the triggers that stand in the database now, switched on and saying what they should."""
     if connection.vendor == "sqlite":
-        query = "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = %s"
+        query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = %s"
+        parameters = [TABLE]
     else:
         query = (
-            "SELECT tgname FROM pg_trigger"
-            " WHERE NOT tgisinternal AND tgenabled <> 'D' AND tgrelid = to_regclass(%s)"
+            "SELECT tgname, pg_get_triggerdef(pg_trigger.oid) FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid"
+            " WHERE NOT tgisinternal AND tgenabled IN ('O', 'A') AND tgrelid = to_regclass(%s) AND prosrc = %s"
         )
+        parameters = [TABLE, BODY]
     with connection.cursor() as cursor:
-        cursor.execute(query, [TABLE])
-        return {name for (name,) in cursor.fetchall()}
+        cursor.execute(query, parameters)
+        standing = {
+            name: re.sub(r" ON \S+", f" ON {TABLE}", text, count=1) for name, text in cursor.fetchall()
+        }
+    return {name for name, text in wanted(connection).items() if standing.get(name) == _statement(name, text)}
+
+
+def _statement(name: str, text: str) -> str:
+    return f"CREATE TRIGGER {name} {text}"
 
 
 def absent(connection: BaseDatabaseWrapper) -> set[str]:
@@ -55,11 +66,13 @@ def absent(connection: BaseDatabaseWrapper) -> set[str]:
 def install(connection: BaseDatabaseWrapper) -> None:
     """Put every trigger in place; harmless where they stand already."""
     missing = absent(connection)
+    on_table = "" if connection.vendor == "sqlite" else f" ON {TABLE}"
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(FUNCTION)
         for name in sorted(missing):
-            cursor.execute(f"CREATE TRIGGER {name} {wanted(connection)[name]}")
+            cursor.execute(f"DROP TRIGGER IF EXISTS {name}{on_table}")
+            cursor.execute(_statement(name, wanted(connection)[name]))
 
 
 def drop(connection: BaseDatabaseWrapper) -> None:

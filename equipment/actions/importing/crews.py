@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from crews import policy
 from crews.models import Crew, NumberSeries, Store, User
+from equipment.actions.appeared import appeared
 from equipment.actions.importing.cells import Line, MadeCode, Words80, Words120
 from equipment.actions.importing.kinds import ByName, Given, ListKind, differences, save
 from equipment.actions.importing.results import Findings, bad
@@ -41,6 +42,7 @@ def compare(given: Given) -> Findings:
     def write() -> None:
         Crew.objects.bulk_create(_with_codes(new))
         Crew.objects.bulk_update(changed, ["name", "store", "supervisor", "active"])
+        appeared([crew.pk for crew in new])
 
     findings.write = write
     return findings

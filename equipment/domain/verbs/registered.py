@@ -11,19 +11,26 @@ from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb, placed
 from equipment.domain.words import gettext_noop
 
+Words20 = Annotated[str, Field(max_length=20)]
+Words60 = Annotated[str, Field(max_length=60)]
+Words80 = Annotated[str, Field(max_length=80)]
+
 
 class Registered(Detail):
-    """`price` in the farm's money; `tag` is the item's first code, added by the server."""
+    """`price` in the farm's money; `tag` is the item's first code, added by the server.
+
+    No text is longer than the gear list takes: a database may refuse it only after the rest was accepted.
+    """
 
     kind: str
     store: str
-    make: str = ""
-    size: str = ""
+    make: Words60 = ""
+    size: Words20 = ""
     hand: Literal["", "left", "right"] = ""
-    owner: str = ""
+    owner: Words80 = ""
     price: Annotated[Decimal, Field(ge=0, max_digits=10, decimal_places=2)] | None = None
-    supplier: str = ""
-    delivery: str = ""
+    supplier: Words80 = ""
+    delivery: Words60 = ""
     bought_on: date | None = None
     tag: str = ""
 
