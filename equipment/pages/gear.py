@@ -159,11 +159,11 @@ def _columns(request: HttpRequest, sort: Sort) -> list[Column]:
         return Column(words, _address(request, sort=str(turned), after=""), how)
 
     return [
+        head("since", _("Since")),
         head("tag", _("Tag")),
         head("kind", _("Kind")),
         Column(_("Make, size, hand")),
         head("place", _("Where")),
-        head("since", _("Since")),
         Column(_("Store")),
         Column(_("May it go out?")),
     ]

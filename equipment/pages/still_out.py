@@ -46,11 +46,15 @@ class WhereForm(forms.Form):
 
 @dataclass(frozen=True)
 class Piece:
-    """`late`: out since an earlier day."""
+    """`earlier`: out since an earlier day; `late`: and it should have come back by night."""
 
     state: ItemState
     age: str
-    late: bool
+    earlier: bool
+
+    @property
+    def late(self) -> bool:
+        return self.earlier and self.state.item.kind.comes_back == Kind.ComesBack.TONIGHT
 
 
 @dataclass(frozen=True)
