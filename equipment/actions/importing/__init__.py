@@ -8,6 +8,8 @@ each row of it is new pieces each time, which is why a dry run says how many.
 from contextlib import nullcontext
 from datetime import datetime
 
+from django.utils.translation import gettext as _
+
 from crews.models import User
 from equipment.actions.importing import blocks, crews, gear, pickers, plans, stores
 from equipment.actions.importing.cells import check
@@ -64,9 +66,17 @@ def _result(of: ListKind, sheet: Sheet, findings: Findings, dry_run: bool) -> Re
         added=tuple(findings.added),
         changed=tuple(findings.changed),
         unchanged=findings.unchanged,
-        warnings=(*sheet.warnings, *findings.warnings),
+        warnings=_shown([*sheet.warnings, *findings.warnings]),
         missing=tuple(findings.missing),
         new_pieces=findings.new_pieces,
         new_cards=findings.new_cards,
         act=findings.act,
+    )
+
+
+def _shown(warnings: list[str]) -> tuple[str, ...]:
+    more = len(warnings) - MOST_SHOWN
+    return (
+        *warnings[:MOST_SHOWN],
+        *([_("And %(count)d more like these.") % {"count": more}] if more > 0 else []),
     )

@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any
@@ -120,17 +120,30 @@ class Line(BaseModel):
 
 
 def check(rows: Sequence[Row], shape: type[Line]) -> tuple[list[tuple[int, Any]], list[BadCell]]:
-    """The rows that fit `shape`, with their line numbers, and every cell that does not. Empty cells take defaults."""
+    """The rows that fit `shape`, with their line numbers, and every cell that does not. Empty cells take defaults.
+
+    A row that would fit without its bad cells is among the rows all the same, so that what is wrong with its other
+    cells is found in the same turn; nothing is written where there are bad cells.
+    """
     good: list[tuple[int, Any]] = []
     wrong: list[BadCell] = []
     for row in rows:
+        cells = {name: cell for name, cell in row.cells.items() if cell.strip()}
         try:
-            good.append(
-                (row.line, shape.model_validate({n: cell for n, cell in row.cells.items() if cell.strip()}))
-            )
+            good.append((row.line, shape.model_validate(cells)))
         except ValidationError as error:
-            wrong += [_bad_cell(row, details) for details in error.errors(include_url=False)]
+            found = error.errors(include_url=False)
+            wrong += [_bad_cell(row, details) for details in found]
+            if rest := _without(cells, {str(details["loc"][0]) for details in found}, shape):
+                good.append((row.line, rest))
     return good, wrong
+
+
+def _without(cells: Mapping[str, str], columns: set[str], shape: type[Line]) -> Line | None:
+    try:
+        return shape.model_validate({name: cell for name, cell in cells.items() if name not in columns})
+    except ValidationError:
+        return None
 
 
 def _bad_cell(row: Row, details: ErrorDetails) -> BadCell:

@@ -32,6 +32,7 @@ from equipment.models import Item, ItemState, Kind
 TRAITS = ("make", "size", "hand", "owner", "price", "supplier", "delivery", "bought_on")
 NOT_FOR_ITEMS = (codes.BADGE, codes.CREW, codes.SET, codes.COUNTER)
 MOST_PIECES = 20_000
+LINES_NAMED = 5
 
 
 class GearLine(Line):
@@ -40,7 +41,7 @@ class GearLine(Line):
     count: Annotated[int, Field(ge=1, le=MOST_AT_ONCE)] = 1
     make: Words60 = ""
     size: Words20 = ""
-    hand: Annotated[Literal["", "left", "right"], lowered] = ""
+    hand: Annotated[Literal["left", "right"], lowered] = ""
     owner: Words80 = ""
     price: Amount | None = None
     supplier: Words80 = ""
@@ -117,20 +118,12 @@ def _known(line: int, row: GearLine, kind: Kind, state: ItemState, findings: Fin
 
 
 def _count(runs: Sequence[tuple[int, Run]], findings: Findings) -> None:
-    """Say what the runs add; and where pieces of the same delivery are there already, say that too."""
-    before = _delivered({run.traits["delivery"] for _line, run in runs if not run.tag})
+    """Say what the runs add."""
     for line, run in runs:
         findings.new_pieces += run.count
         make = " ".join(str(run.traits[name]) for name in ("make", "size", "hand") if run.traits[name])
         what = run.kind if run.count == 1 else run.kind.name_plural
-        findings.added.append(
-            f"{run.count} × {what} {make}".rstrip() + f", {run.store}" + f" {run.tag}".rstrip()
-        )
-        if not run.tag and (count := before.pop(_likeness(run.kind.pk, run.traits), 0)):
-            said = _("Line %(line)d: %(count)d such pieces of delivery %(delivery)s are in the book already.")
-            findings.warnings.append(
-                said % {"line": line, "count": count, "delivery": run.traits["delivery"]}
-            )
+        findings.added.append(f"{run.count} × {what} {make}".rstrip() + f", {run.store} {run.tag}".rstrip())
         if run.traits["size"] and run.kind.sizes and run.traits["size"] not in run.kind.sizes:
             said = _("Line %(line)d: %(kind)s usually come in the sizes %(sizes)s.")
             sizes = ", ".join(run.kind.sizes)
@@ -138,6 +131,22 @@ def _count(runs: Sequence[tuple[int, Run]], findings: Findings) -> None:
     if findings.new_pieces > MOST_PIECES:
         reason = _("At most %(most)d pieces go in at once. Split the file.") % {"most": MOST_PIECES}
         findings.bad.append(bad(0, "count", findings.new_pieces, reason))
+    findings.warnings += _imported_before(runs)
+
+
+def _imported_before(runs: Sequence[tuple[int, Run]]) -> Iterator[str]:
+    """A word of warning where pieces of the same deliveries are in the book already."""
+    untagged = [(line, run) for line, run in runs if not run.tag]
+    before = _delivered({run.traits["delivery"] for _line, run in untagged})
+    like = {line: _likeness(run.kind.pk, run.traits) for line, run in untagged}
+    if lines := [line for line, likeness in like.items() if likeness in before]:
+        count = sum(before[likeness] for likeness in set(like.values()) & set(before))
+        shown = ", ".join(map(str, lines[:LINES_NAMED])) + (" ..." if len(lines) > LINES_NAMED else "")
+        said = _(
+            "%(count)d pieces like these, of the same deliveries, are in the book already (lines %(lines)s). Was this "
+            "list imported before? Then leave it: it would register them once more."
+        )
+        yield said % {"count": count, "lines": shown}
 
 
 def _likeness(kind: str, traits: Mapping[str, Any]) -> tuple[Any, ...]:

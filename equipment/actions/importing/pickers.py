@@ -24,7 +24,7 @@ class PickerLine(Line):
     number: Words20
     name: Words120
     crew: Words80 = ""
-    hand: Annotated[Literal["", "right", "left"], lowered] = ""
+    hand: Annotated[Literal["right", "left"], lowered] = ""
     glove_size: Words10 = ""
     boot_size: Words10 = ""
     overall_size: Words10 = ""

@@ -26,7 +26,6 @@ class ToForm(forms.Form):
         label=gettext_lazy("To the crew"),
         queryset=Crew.objects.filter(active=True),
         empty_label=None,
-        required=False,
     )
 
     def __init__(self, data: Any = None, but: Crew | None = None) -> None:
