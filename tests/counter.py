@@ -63,7 +63,7 @@ def at_counter(page: Page, farm: Farm, sign_in: Callable[[Page, Any], None]) -> 
     sign_in(page, farm.users["rosa"])
     page.goto("/counter/here/")
     page.get_by_label("This is").select_option(str(farm.device.pk))
-    page.get_by_role("button", name="Open the counter").click()
+    page.get_by_role("button", name="Open this counter").click()
     counter = Counter(page)
     counter.ready()
     return counter

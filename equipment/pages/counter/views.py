@@ -19,8 +19,8 @@ from equipment.models import ItemState
 from equipment.models.mornings import morning
 from equipment.models.reading import crews
 from equipment.pages.counter import holders, words
-from equipment.pages.counter.forms import HereForm, NewPickerForm
-from equipment.pages.counter.here import counter_of, remember
+from equipment.pages.counter.forms import KnownCounterForm, NewCounterForm, NewPickerForm
+from equipment.pages.counter.here import counter_of, counters, remember
 from equipment.pages.counter.sheet import sheet
 
 
@@ -41,14 +41,17 @@ def counter(request: HttpRequest) -> HttpResponse:
 
 def counter_here(request: HttpRequest) -> HttpResponse:
     """Which counter is this? Asked once for each browser, and again by who wants to change it."""
-    known = counter_of(request)
-    store = known.store_id if known else request.user.store_id  # type: ignore[union-attr]
-    form = HereForm(request.POST if request.method == "POST" else None, initial={"counter": known, "store": store})
-    if request.method == "POST" and form.is_valid():
+    known, store = counter_of(request), request.user.store_id  # type: ignore[union-attr]
+    asked = request.POST if request.method == "POST" else None
+    old = KnownCounterForm(asked if asked and "counter" in asked else None, initial={"counter": known})
+    new = NewCounterForm(asked if asked is not None and "counter" not in asked else None, initial={"store": store})
+    form = old if old.is_bound else new
+    if form.is_bound and form.is_valid():
         response = redirect("counter")
         remember(response, form.device(), secure=settings.HTTPS)
         return response
-    return render(request, "counter_here.html", {"form": form}, status=400 if form.errors else 200)
+    context = {"old": old, "new": new, "any": counters().exists()}
+    return render(request, "counter_here.html", context, status=400 if form.is_bound else 200)
 
 
 @require_GET

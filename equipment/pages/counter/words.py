@@ -159,6 +159,7 @@ WORDS: dict[str, Any] = {
     "back": gettext_lazy("Taking back"),
     "is_wet": gettext_lazy("%(crew)s came back wet"),
     "given": gettext_lazy("%(kind)s for %(who)s"),
+    "shared": gettext_lazy("shared gear of the crew"),
     "for": gettext_lazy("for %(who)s"),
     "given_set": gettext_lazy("Set for %(who)s"),
     "given_part": gettext_lazy("Set for %(who)s, not whole"),
@@ -174,10 +175,10 @@ WORDS: dict[str, Any] = {
     "still_to_give": gettext_lazy("Still to give: %(what)s"),
     "now": gettext_lazy("Now: %(who)s"),
     "waived": gettext_lazy("%(kind)s waived for %(who)s"),
-    "waive_which": gettext_lazy("Which line does %(who)s go without?"),
+    "waive_which": gettext_lazy("Go without which?"),
     "waive_how": gettext_lazy("Press the number. The tag again takes the first."),
     "waive_note": gettext_lazy("shared, or done without"),
-    "returned": gettext_lazy("%(kind)s is back"),
+    "returned": gettext_lazy("Back: %(kind)s"),
     "was_with": gettext_lazy("from %(who)s"),
     "for_drying": gettext_lazy("Wet: hang it up to dry."),
     "owes": gettext_lazy("%(who)s still owes %(count)s: %(what)s"),
@@ -209,7 +210,7 @@ WORDS: dict[str, Any] = {
     "line_others": gettext_lazy("Scans by %(who)s wait here: %(count)s. They go when %(who)s signs in at this counter."),
     "queued_refused": gettext_lazy("A queued scan could not be placed and is kept for the office: %(say)s"),
     "queued_contested": gettext_lazy("A queued scan contradicts the book and waits to be settled: %(tag)s"),
-    "queued_sent": gettext_lazy("Queued scans are in the book: %(count)s"),
+    "now_in_book": gettext_lazy("now in the book"),
 }
 
 

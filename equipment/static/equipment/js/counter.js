@@ -32,7 +32,10 @@ export function mount(root) {
     nextSeq: createCount(localStorage),
     on: {
       line: (line, count) => view.line(line, count, outbox.ofOthers()),
-      sent: (entry, answer) => tellSent(entry, answer, view, given.words),
+      sent(entry, answer) {
+        desk.sent(entry);
+        tellSent(entry, answer, view, given.words);
+      },
     },
   });
   const desk = createDesk({ given, book, sheet, view, answers, post: sendForm });
@@ -63,6 +66,7 @@ export function mount(root) {
   for (const button of root.querySelectorAll('[data-tag]')) {
     button.addEventListener('click', () => queue.add({ kind: 'tag', name: button.dataset.tag, at: Date.now() }));
   }
+  showNames(root, view);
   keepInTouch(root, { book, sheet, view, desk, given });
 }
 
@@ -80,6 +84,15 @@ function keepInTouch(root, { book, sheet, view, desk, given }) {
   setInterval(loadSheet, SHEET_EVERY);
   loadSheet().then(book.flush).then(() => {
     root.dataset.ready = 'true';
+  });
+}
+
+// The names behind the crew's figures, in the place of the kit card until the next scan.
+function showNames(root, view) {
+  root.addEventListener('click', async (event) => {
+    const button = event.target.closest('[data-names-url]');
+    const html = button && await fetchHtml(button.dataset.namesUrl);
+    if (html) view.work(html);
   });
 }
 

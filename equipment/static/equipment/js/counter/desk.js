@@ -36,8 +36,14 @@ export function createDesk({ given, book, sheet, view, answers, post }) {
   desk.unanswered = (result, about) => {
     if (result.full) return view.answer(answers.no('cannot_keep'));
     if (result.refused !== undefined) return view.answer(answers.no('unreadable', { say: result.refused }));
-    desk.done(result.entries, { text: answers.say('noted'), ...about });
+    desk.done(result.entries, { text: about.about ?? '', ...about, unchecked: new Set(result.entries.map((entry) => entry.id)) });
     return view.answer(answers.noted({ tag: about.tag, about: about.about }));
+  };
+
+  // A queued entry was answered.
+  desk.sent = (entry) => {
+    const act = state.done.find((one) => one.unchecked?.delete(entry.id));
+    if (act?.unchecked.size === 0) view.inBook(act);
   };
 
   desk.handingOut = createHandingOut(desk);
@@ -95,6 +101,7 @@ export function createDesk({ given, book, sheet, view, answers, post }) {
   };
   return {
     work: (job) => jobs[job.kind](job),
+    sent: desk.sent,
     choosing: () => state.choosing !== null,
     state,
   };

@@ -28,14 +28,14 @@ export function createHandingOut(desk) {
   function serveUnseen(code) {
     const known = sheet.holder(code);
     state.holder = known ?? { code, who: code, crew: null };
-    view.work('');
+    view.unseen(state.holder.who);
     const stranger = known ? [] : [say('not_on_list')];
     view.answer(answers.ready(state.holder.who, { sound: 'note', about: state.holder.crew?.name, why: [...stranger, say('noted_person')] }));
   }
 
   const welcome = (data) => answers.ready(data.who, {
     sound: 'note',
-    about: data.crew?.name,
+    about: data.code === data.crew?.code ? say('shared') : data.crew?.name,
     why: [data.complete ? say('complete') : say('to_give', { what: answers.list(data.missing) })],
   });
 

@@ -22,6 +22,7 @@ export function createSheet() {
         return [one.id, { ...one, key: fold(`${one.name} ${one.number} ${data.crews[one.crew] ?? ''}`) }];
       }));
     },
+    crewName,
     set: (code) => known.sets[code] ?? [],
 
     // The person or crew a badge or crew tag stands for: {code, who, crew: {code, name} | null}, null if unknown.

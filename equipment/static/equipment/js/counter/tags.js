@@ -41,7 +41,7 @@ export function createTags(desk) {
     if (data.missing.length === 1) return waiveLine(data.missing[0], at);
     state.choosing = data.missing.slice(0, 9);
     const lines = state.choosing.map((line, place) => `${place + 1}  ${line.name}`);
-    return view.answer(partial(say('waive_which', state.holder), { why: lines, instead: say('waive_how') }));
+    return view.answer(partial(say('waive_which'), { about: state.holder.who, why: lines, instead: say('waive_how') }));
   }
 
   async function waiveLine(line, at) {

@@ -51,6 +51,14 @@ export function createView(root, { words, figures }) {
     work(html) {
       slot('work').innerHTML = html;
       slot('nobody').hidden = html !== '';
+      slot('unseen').hidden = true;
+    },
+    // Someone whose card cannot be had.
+    unseen(who) {
+      this.work('');
+      slot('unseen-who').textContent = who;
+      slot('unseen').hidden = false;
+      slot('nobody').hidden = true;
     },
     crew: (crew) => figures.show(crew),
 
@@ -60,6 +68,7 @@ export function createView(root, { words, figures }) {
       slot('time', line).textContent = now.toLocaleTimeString(document.documentElement.lang, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
       slot('time', line).dateTime = now.toISOString();
       slot('text', line).textContent = act.text;
+      slot('state', line).textContent = act.unchecked ? words.noted : '';
       slot('tag', line).textContent = act.tags.length === 1 ? act.tags[0] : act.tag ?? '';
       slot('tag', line).hidden = slot('tag', line).textContent === '';
       lines.set(act, line);
@@ -70,6 +79,11 @@ export function createView(root, { words, figures }) {
     strike(act) {
       const text = lines.get(act) && slot('text', lines.get(act));
       text?.replaceWith(element('s', text.textContent));
+    },
+    // A line that was not checked when it was written is in the book now.
+    inBook(act) {
+      const line = lines.get(act);
+      if (line) slot('state', line).textContent = words.now_in_book;
     },
     // Something that concerns no scan of now: a queued one was refused, say.
     remark(text) {
