@@ -70,6 +70,7 @@ def _context(request: HttpRequest) -> dict[str, Any]:
         "kept": 0 if limited else KeptEntry.objects.filter(placed_at=None).count(),
         "limited": limited,
         "crews_url": link(user, "crews"),
+        "plans_url": link(user, "plans"),
         "import_url": link(user, "import"),
     }
 

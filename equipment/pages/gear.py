@@ -17,6 +17,7 @@ from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from crews import policy
 from crews.models import Store
 from equipment.actions.wording import filled
 from equipment.domain import codes
@@ -130,6 +131,8 @@ def gear(request: HttpRequest) -> HttpResponse:
         "next_url": _address(request, after=last) if last else None,
         "first_url": _address(request, after="") if request.GET.get("after") else None,
         "narrowed": any(request.GET.get(name) for name in form.fields),
+        "day": day,
+        "limited": policy.only_own_crews(request.user),
         "misread": _misread(request.GET.get("q", "")),
         "labels": link(request.user, "labels", query=_query(request, after="", sort="")),
         "registering": link(request.user, "registering"),

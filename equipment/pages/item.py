@@ -103,10 +103,12 @@ def _page(
         "stays": places.stays(state),
         "age": places.age(state.since, timezone.localdate()),
         "old_labels": sorted(state.item.labels.exclude(pk=state.tag).values_list("pk", flat=True)),
+        "holders": _holders(request, state),
         "packed_with": _packed_with(state),
         "discrepancies": _contradictions(open_ones),
         "life": life(state.item_id, request.GET.get("before", ""), {each.entry_id for each in open_ones}),
         "offers": _offers(request, state, bound),
+        "set_url": link(request.user, "set", state.packed_in_id) if state.packed_in_id else "",
         "reprint": link(request.user, "labels", query=f"tags={state.tag}"),
     }
     return render(request, "item.html", context, status=status)
@@ -128,6 +130,16 @@ def _facts(request: HttpRequest, state: ItemState) -> list[tuple[str, Any]]:
         (_("Comes back"), item.kind.get_comes_back_display()),
     ]
     return [(name, value) for name, value in pairs if value not in (None, "")]
+
+
+def _holders(request: HttpRequest, state: ItemState) -> list[tuple[str, str]]:
+    """Who has it, or had it last, each with the address of their page ("" where there is none for this person)."""
+    holders = []
+    if state.picker:
+        holders.append((state.picker.name, link(request.user, "picker", state.picker.pk)))
+    if state.crew:
+        holders.append((state.crew.name, link(request.user, "crew", state.crew.pk)))
+    return holders
 
 
 def _packed_with(state: ItemState) -> int:

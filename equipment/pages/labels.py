@@ -17,6 +17,7 @@ from equipment.documents import labels, layouts
 from equipment.documents.labels import LabelRow
 from equipment.domain import codes
 from equipment.models import ItemState, Kind, Label
+from equipment.models.finding import Wanted, find
 from equipment.models.reading import items
 from equipment.pages.printing import PlaceForm, pdf
 
@@ -50,6 +51,10 @@ class LabelForm(PlaceForm):
     store = forms.ModelChoiceField(label=gettext_lazy("Store"), queryset=Store.objects.all(), required=False)
     crew = forms.ModelChoiceField(label=gettext_lazy("Crew"), queryset=Crew.objects.all(), required=False)
     act = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    # What the list of gear was narrowed by, when its labels are asked for.
+    q = forms.CharField(required=False, max_length=200, widget=forms.HiddenInput)
+    place = forms.CharField(required=False, max_length=8, widget=forms.HiddenInput)
+    owner = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
     paper = forms.ChoiceField(label=gettext_lazy("Paper"), choices=_papers, required=False)
 
     field_order = ("tags", "kind", "store", "crew", "paper", "start", "used", "act")
@@ -75,6 +80,9 @@ class LabelForm(PlaceForm):
 def chosen(data: dict[str, Any], rows: QuerySet[ItemState]) -> QuerySet[ItemState]:
     """The items that the form chooses, in the order of their tags; none where nothing is chosen."""
     asked = Q()
+    listed = Wanted(text=data.get("q", ""), place=data.get("place", ""), owner=data.get("owner", ""))
+    if listed != Wanted():
+        asked &= Q(pk__in=find(ItemState.objects.all(), listed, timezone.localdate()).values("pk"))
     for name, lookup in (("kind", "item__kind"), ("store", "store"), ("crew", "crew")):
         if data.get(name):
             asked &= Q(**{lookup: data[name]})

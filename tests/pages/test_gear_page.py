@@ -144,6 +144,21 @@ def test_the_count_and_the_labels_speak_of_the_same(farm: Farm, client_of):
     assert "print labels" not in client_of("sam").get("/gear/?kind=bag").content.decode()
 
 
+def test_the_labels_that_are_printed_are_those_of_the_list(farm: Farm, client_of, post: Post):
+    mine, other = farm.gear("bag", 2, make="Söhne", owner="Quillberg")
+    farm.gear("bag", 1, make="Söhne")
+    post(farm.entry("handed_out", item=mine, picker=farm.badges["ana"]))
+    for query, tags in {
+        "q=sohne&owner=Quillberg": [mine, other],
+        "q=ana": [mine],
+        "place=store&owner=Quillberg": [other],
+    }.items():
+        html = client_of("rosa").get(f"/gear/?{query}").content.decode()
+        url = re.search(r'href="(/labels/[^"]+)"', html)[1].replace("&amp;", "&")
+        table = client_of("rosa").get(url).content.decode().partition("<tbody>")[2]
+        assert re.findall(r'href="/gear/([A-Z0-9]+)/"', table) == tags, query
+
+
 def test_nothing_found_says_what_to_do(farm: Farm, client_of):
     assert "There is no gear to show." in client_of("rosa").get("/gear/").content.decode()
     (bag,) = farm.gear("bag")

@@ -172,6 +172,15 @@ def test_a_set_is_named_with_its_other_pieces(farm: Farm, client_of, post: Post)
     assert f"packed in {crate}" in html and "with 1 other piece" in html
 
 
+def test_whoever_has_it_is_one_press_away(farm: Farm, client_of, post: Post):
+    (tag,) = farm.gear("bag")
+    post(farm.entry("handed_out", item=tag, picker=farm.badges["ana"]))
+    html = client_of("rosa").get(f"/gear/{tag}/").content.decode()
+    assert f'href="/pickers/{farm.pickers["ana"].pk}/">Ana</a>' in html
+    assert f'href="/crews/{farm.crews["red"].pk}/">Red crew</a>' in html
+    assert 'href="/pickers/' not in client_of("mo").get(f"/gear/{tag}/").content.decode()
+
+
 def test_a_long_life_is_turned_page_by_page(farm: Farm, client_of):
     (tag,) = farm.gear("bag")
     long_life(farm, tag, LINES + 20)
