@@ -16,7 +16,7 @@ from crews.models import Device, Store, User
 from equipment.actions.batch import Batch
 from equipment.actions.raw import MOST
 from equipment.actions.receive import receive
-from equipment.api import answers, errors
+from equipment.api import answers, parsing
 
 
 @extend_schema_field(serializers.ListField(child=serializers.DictField(), max_length=MOST))
@@ -64,7 +64,7 @@ class EntriesView(APIView):
 def _read(data: Any) -> dict[str, Any]:
     if isinstance(data, dict) and isinstance(data.get("entries"), list) and len(data["entries"]) > MOST:
         said = _("At most %(most)s entries at once; this request has %(sent)s.")
-        raise errors.TooMany(said % {"most": MOST, "sent": len(data["entries"])})
+        raise parsing.TooMany(said % {"most": MOST, "sent": len(data["entries"])})
     serializer = BatchIn(data=data)
     serializer.is_valid(raise_exception=True)
     return serializer.validated_data

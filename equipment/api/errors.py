@@ -12,11 +12,6 @@ from rest_framework.views import exception_handler, set_rollback
 CODES = {400: "unreadable", 401: "not_signed_in", 403: "no_right", 404: "not_found", 405: "not_allowed"}
 
 
-class TooMany(exceptions.APIException):
-    status_code = 413
-    default_code = "too_many"
-
-
 def answer(error: Exception, context: dict[str, Any]) -> Response | None:
     """Errors that a client can act on; None (a 500, logged) for those it cannot."""
     if isinstance(error, RecursionError):

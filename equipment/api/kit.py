@@ -77,6 +77,7 @@ def board_line(each: CrewLine) -> dict[str, Any]:
         "complete": each.complete,
         "out": each.out,
         "overdue": [
-            {"tag": s.tag, "kind": s.item.kind_id, "since": stamp(s.since), "crew": s.crew_id} for s in each.overdue
+            {"tag": s.tag, "kind": s.item.kind_id, "since": stamp(s.since), "crew": s.crew_id}
+            for s in each.overdue
         ],
     }

@@ -5,13 +5,16 @@ from collections.abc import Mapping
 from typing import IO, Any
 
 from django.utils.translation import gettext as _
-from rest_framework.exceptions import ParseError
+from rest_framework.exceptions import APIException, ParseError
 from rest_framework.parsers import BaseParser
-
-from equipment.api.errors import TooMany
 
 # 500 entries, each with a note of 2,000 letters that are all escaped, are shorter.
 MOST_BYTES = 10_000_000
+
+
+class TooMany(APIException):
+    status_code = 413
+    default_code = "too_many"
 
 
 class Json(BaseParser):

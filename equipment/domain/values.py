@@ -78,6 +78,7 @@ class ItemState(State):
     set: str | None = None
     wet: bool = False
     tag: str = ""
+    registered: bool = False
 
     @property
     def out(self) -> bool:

@@ -36,10 +36,14 @@ class Registered(Detail):
 
 
 def step(state: ItemState, entry: Entry) -> ItemState:
-    if state.tag:
+    """By the clock something may have happened before: a counter and a phone differ by a minute. Then the item is
+    where that put it, and wears what that put on it."""
+    if state.registered:
         return state.contradicted("registered_twice", entry.id)
-    stored = placed(state, entry.happened_at, place="store", store=entry.detail["store"])
-    return replace(stored, tag=entry.detail.get("tag", ""))
+    known = replace(state, registered=True, tag=state.tag or entry.detail.get("tag", ""))
+    if state.since is not None:
+        return known if state.store else replace(known, store=entry.detail["store"])
+    return placed(known, entry.happened_at, place="store", store=entry.detail["store"])
 
 
 VERB = Verb(
