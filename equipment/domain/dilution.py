@@ -11,6 +11,8 @@ from equipment.domain.given import BadNumber, above_zero, per_cent
 from equipment.domain.words import gettext_noop
 
 PPM_IN_ONE_PER_CENT = 10_000
+# A product used as it is must not look too weak by the last digit of a converted figure.
+ROUNDING = 1 + 1e-9
 
 STRENGTH = gettext_noop("Strength of the product in %")
 AVAILABLE = gettext_noop("What the powder holds in %")
@@ -28,7 +30,7 @@ def parts_of_water(strength_pct: float, wanted_pct: float) -> float:
     """
     strength, wanted = per_cent(STRENGTH, strength_pct), per_cent(WANTED_PCT, wanted_pct)
     _not_stronger(wanted, strength)
-    return strength / wanted - 1
+    return max(0.0, strength / wanted - 1)
 
 
 def product_ml(wanted_ppm: float, volume_l: float, strength_pct: float) -> float:
@@ -57,7 +59,7 @@ def powder_g(wanted_pct: float, volume_l: float, available_pct: float) -> float:
 
 
 def _not_stronger(wanted_pct: float, strength_pct: float) -> None:
-    if wanted_pct > strength_pct:
+    if wanted_pct > strength_pct * ROUNDING:
         raise BadNumber(
             gettext_noop(
                 "Water only makes it weaker: a product of %(strength)s %% cannot give %(wanted)s %%. "
