@@ -18,7 +18,7 @@ NEW_ITEM: Folded[values.ItemState] = Folded(values.ItemState())
 NEW_CREW: Folded[values.CrewState] = Folded(values.CrewState())
 
 FOLD_COLUMNS = "id verb happened_at device_id device_seq store_id detail picker_id crew_id block_id".split()
-_ITEM_COLUMNS = "tag place store picker crew block packed_in since wet fit reasons due_at fold".split()
+ITEM_COLUMNS = "tag place store picker crew block packed_in since wet fit reasons due_at fold".split()
 
 
 def folded_item(row: ItemState) -> Folded[values.ItemState]:
@@ -59,7 +59,7 @@ def save_items(folds: Mapping[UUID, Folded[values.ItemState]]) -> None:
         [item_row(item, folded) for item, folded in folds.items()],
         update_conflicts=True,
         unique_fields=["item"],
-        update_fields=_ITEM_COLUMNS,
+        update_fields=ITEM_COLUMNS,
     )
 
 
