@@ -8,9 +8,27 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from equipment.domain.counter_tags import COUNTER_TAGS
+from equipment.models import ItemState
 from tests.cast import Farm
 
 TAGS = {tag.name: tag.code for tag in COUNTER_TAGS.values()}
+
+# Sounds are told apart by the pitch that each begins with; see sounds.js.
+PITCHES = {660: "yes", 180: "no", 392: "partial", 1320: "note"}
+HEAR = """(() => {
+  const pitches = window.pitches = [];
+  const set = AudioParam.prototype.setValueAtTime;
+  AudioParam.prototype.setValueAtTime = function (value, at) {
+    if (this.maxValue > 1000) pitches.push(value);
+    return set.call(this, value, at);
+  };
+})()"""
+
+
+def where(tag: str) -> tuple[str, str | None]:
+    """Place and picker's name of an item."""
+    state = ItemState.objects.select_related("picker").get(tag=tag)
+    return state.place, state.picker.name if state.picker else None
 
 
 class Counter:
@@ -52,6 +70,12 @@ class Counter:
         for word in words:
             expect(self.page.locator('[data-slot="work"]')).to_contain_text(word)
 
+    def sounds(self) -> list[str]:
+        """Every sound so far."""
+        heard = [PITCHES[pitch] for pitch in self.page.evaluate("pitches") if pitch in PITCHES]
+        # Three knocks are one sound.
+        return [sound for place, sound in enumerate(heard) if sound != "partial" or heard[place - 1] != "partial"]
+
     def line(self, *words: str) -> None:
         for word in words:
             expect(self.page.locator(".connection")).to_contain_text(re.compile(re.escape(word)))
@@ -60,6 +84,7 @@ class Counter:
 @pytest.fixture
 def at_counter(page: Page, farm: Farm, sign_in: Callable[[Page, Any], None]) -> Counter:
     """Rosa at counter A1, the page open and ready."""
+    page.add_init_script(HEAR)
     sign_in(page, farm.users["rosa"])
     page.goto("/counter/here/")
     page.get_by_label("This is").select_option(str(farm.device.pk))

@@ -177,7 +177,7 @@ WORDS: dict[str, Any] = {
     "waived": gettext_lazy("%(kind)s waived for %(who)s"),
     "waive_which": gettext_lazy("Go without which?"),
     "waive_how": gettext_lazy("Press the number. The tag again takes the first."),
-    "waive_note": gettext_lazy("shared, or done without"),
+    "waive_note": gettext_lazy("by the storeman's word"),
     "returned": gettext_lazy("Back: %(kind)s"),
     "was_with": gettext_lazy("from %(who)s"),
     "for_drying": gettext_lazy("Wet: hang it up to dry."),
@@ -210,6 +210,8 @@ WORDS: dict[str, Any] = {
     "line_others": gettext_lazy("Scans by %(who)s wait here: %(count)s. They go when %(who)s signs in at this counter."),
     "queued_refused": gettext_lazy("A queued scan could not be placed and is kept for the office: %(say)s"),
     "queued_contested": gettext_lazy("A queued scan contradicts the book and waits to be settled: %(tag)s"),
+    "line_back": gettext_lazy("All of it is in the book"),
+    "line_back_how": gettext_lazy("The line is back. Go on."),
     "now_in_book": gettext_lazy("now in the book"),
 }
 

@@ -32,6 +32,7 @@ export function mount(root) {
     nextSeq: createCount(localStorage),
     on: {
       line: (line, count) => view.line(line, count, outbox.ofOthers()),
+      back: () => queue.add({ kind: 'back' }),
       sent(entry, answer) {
         desk.sent(entry);
         tellSent(entry, answer, view, given.words);

@@ -10,7 +10,7 @@ const SHORTEST_WAIT = 1000;
 const LONGEST_WAIT = 15_000;
 
 // `given`: device, store, urls. `on.line(line, count)` is told of every change: 'on', 'unreachable', 'signed_out';
-// `on.sent(entry, answer)` of every queued entry that was answered.
+// `on.sent(entry, answer)` of every queued entry that was answered; `on.back()` when the line is back and nothing waits.
 export function createBook({ given, outbox, nextSeq, on }) {
   let line = 'on';
   let failures = 0;
@@ -18,8 +18,10 @@ export function createBook({ given, outbox, nextSeq, on }) {
   let flushing = false;
 
   function setLine(now) {
+    const before = line;
     line = now;
     on.line(line, outbox.waiting().length);
+    if (line === 'on' && before !== 'on') on.back();
   }
 
   function lost(why) {

@@ -92,7 +92,14 @@ export function createDesk({ given, book, sheet, view, answers, post }) {
     if (name !== 'change_of_hands') state.contested = null;
   }
 
+  // The line is back: what could not be shown meanwhile is shown now.
+  async function back() {
+    if (view.outcome() === 'note') view.answer(answers.ready(answers.say('line_back'), { instead: answers.say('line_back_how') }));
+    if (state.mode === 'out') await desk.handingOut.refresh();
+  }
+
   const jobs = {
+    back,
     scan,
     tag,
     digit: ({ digit, at }) => tags.digit(digit, at),

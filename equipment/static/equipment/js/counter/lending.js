@@ -8,8 +8,8 @@ export function createLending(desk) {
     state.forCard = null;
     state.card = null;
     state.lending = true;
-    view.find();
     view.answer(ready(say('for_whom'), { sound: 'note', instead: say('for_whom_how') }));
+    view.find();
   }
 
   // A card that stands for nobody: a blank day card is lent, or waits for a name; any other is refused.
@@ -17,8 +17,8 @@ export function createLending(desk) {
     if (why !== 'blank_day_card') return view.answer(no(why, {}, { tag: code }));
     if (state.forCard) return lend(code, state.forCard);
     state.card = code;
-    view.find();
-    return view.answer(ready(say('blank_card'), { sound: 'note', tag: code, why: [say('for_whom')], instead: say('for_whom_how') }));
+    view.answer(ready(say('blank_card'), { sound: 'note', tag: code, instead: say('for_whom_how') }));
+    return view.find();
   }
 
   // A picker chosen by name: as if their badge had been scanned, unless they need a card first.

@@ -34,13 +34,16 @@ export function createView(root, { words, figures }) {
       answer.classList.remove('is-new');
       answer.getBoundingClientRect();
       answer.classList.add('is-new');
+      answer.scrollIntoView({ block: 'nearest', behavior: 'instant' });
       const sound = shown.sound ?? SOUND_OF[shown.outcome];
       if (sound) play(sound);
     },
     amend: show,
+    outcome: () => answer.dataset.outcome,
 
     mode(state) {
       mode.dataset.mode = state.mode;
+      root.dataset.mode = state.mode;
       slot('mode', mode).textContent = words[state.mode];
       const crews = Array.from(state.wet.values());
       slot('wet', mode).textContent = crews.map((crew) => fill(words.is_wet, { crew })).join(', ');
