@@ -55,7 +55,10 @@ def import_list(kind: str, data: bytes, by: User, at: datetime, *, dry_run: bool
 def _result(of: ListKind, sheet: Sheet, findings: Findings, dry_run: bool) -> Result:
     """Where a cell is bad, only what is bad: nothing else is going to happen."""
     if findings.bad:
-        cells = sorted(findings.bad, key=lambda cell: cell.line)
+        columns = ("", *of.columns)
+        cells = sorted(
+            findings.bad, key=lambda c: (c.line, columns.index(c.column) if c.column in columns else 0)
+        )
         return Result(
             of.name, dry_run, len(sheet.rows), tuple(cells[:MOST_SHOWN]), len(cells), warnings=sheet.warnings
         )

@@ -28,7 +28,7 @@ from equipment.domain import codes
 _PLACE_CODE = re.compile(r"\w[\w .-]*")
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _DAY_FIRST = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4})", re.ASCII)
-_NUMBER = re.compile(r"\d+(?:[.,]\d+)?|\d{1,3}(?:[ \u00a0\u202f]\d{3})+(?:[.,]\d+)?", re.ASCII)
+_NUMBER = re.compile(r"(?:\d+|\d{1,3}(?:[ \u00a0\u202f]\d{3})+)(?:[.,]\d{1,2})?", re.ASCII)
 
 REASONS = {
     "missing": gettext_noop("This must not be empty."),
@@ -39,7 +39,6 @@ REASONS = {
     "int_from_float": gettext_noop("Write a whole number."),
     "greater_than_equal": gettext_noop("This must be %(ge)s or more."),
     "less_than_equal": gettext_noop("This must be %(le)s or less."),
-    "decimal_max_places": gettext_noop("At most %(decimal_places)d digits after the decimal sign."),
     "decimal_max_digits": gettext_noop("This number is too large."),
     "decimal_whole_digits": gettext_noop("This number is too large."),
     "literal_error": gettext_noop("Write one of: %(expected)s."),
@@ -73,9 +72,11 @@ def made_code(text: str) -> str:
 
 
 def number(text: str) -> str:
-    """12.5, 12,5 and 1 250,00; no other separator of thousands, for it could be a decimal sign."""
+    """12.5, 12,5 and 1 250,00; no other separator of thousands, and no third decimal, for 1.250 may be either."""
     if not _NUMBER.fullmatch(text.strip()):
-        raise ValueError(_("Write digits only, such as 12.50 or 12,50."))
+        raise ValueError(
+            _("Write digits only, at most two of them after the decimal sign, such as 12.50 or 12,50.")
+        )
     return re.sub(r"\s", "", text).replace(",", ".")
 
 
