@@ -13,7 +13,6 @@ from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -25,6 +24,7 @@ from equipment.models import ItemState, Kind
 from equipment.models.finding import Wanted, find, owners
 from equipment.models.reading import crews, items
 from equipment.pages import places
+from equipment.pages.keys import moment
 from equipment.pages.links import link
 
 LINES = 60
@@ -83,19 +83,18 @@ class Sort:
         """The rows after that key; all of them where it cannot be read."""
         text, _tilde, tag = key.rpartition("~")
         value = self._value(text)
-        if not tag or value is None:
+        if not tag or value is None or "\0" in key:
             return Q()
         beyond = "lt" if self.down else "gt"
         column = SORTS[self.name]
         return Q(**{f"{column}__{beyond}": value}) | Q(**{column: value, f"tag__{beyond}": tag})
 
     def _value(self, text: str) -> Any:
-        try:
-            if self.name == "kind":
-                return int(text)
-            return parse_datetime(text) if self.name == "since" else text
-        except ValueError:
-            return None
+        if self.name == "since":
+            return moment(text)
+        if self.name == "kind":
+            return int(text) if text.isascii() and text.isdigit() else None
+        return text
 
     def __str__(self) -> str:
         return f"-{self.name}" if self.down else self.name

@@ -7,7 +7,6 @@ from uuid import UUID
 
 from django.db.models import Q
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
@@ -15,6 +14,7 @@ from crews.models import Device, User
 from equipment.actions.wording import refusal
 from equipment.domain import gate
 from equipment.models import Attempt, Entry, Label, Note
+from equipment.pages.keys import moment
 from equipment.pages.telling import ICONS, Teller, with_names
 
 LINES = 50
@@ -71,13 +71,12 @@ def key(entry: Entry) -> str:
 def _earlier(before: str) -> Q:
     """Entries before that key; all of them where it cannot be read."""
     at, _tilde, last = before.partition("~")
+    when = moment(at)
     try:
-        when, entry = parse_datetime(at), UUID(last)
+        entry = UUID(last)
     except ValueError:
         return Q()
-    if when is None or timezone.is_naive(when):
-        return Q()
-    return Q(happened_at__lt=when) | Q(happened_at=when, pk__lt=entry)
+    return Q(happened_at__lt=when) | Q(happened_at=when, pk__lt=entry) if when else Q()
 
 
 def _undone(item: UUID) -> dict[UUID, Entry]:

@@ -99,6 +99,14 @@ def test_it_can_be_narrowed(farm: Farm, tags_on, post: Post):
 def test_what_cannot_be_chosen_is_said_and_left_out(farm: Farm, client_of, tags_on):
     tags = farm.gear("bag", 2)
     assert tags_on("?kind=submarine&place=moon&after=%00~x&sort=colour") == tags
+    for key in (
+        "since&after=0001-01-01T00:00:00%2B14:00~A",
+        "since&after=2026-01-01~A",
+        "kind&after=x~A",
+        "tag&after=%00~%00",
+    ):
+        assert tags_on(f"?sort={key}") == tags
+    assert tags_on("?sort=kind&after=99999999999999999999999~A") == []
     assert "Select a valid choice" in client_of("rosa").get("/gear/?kind=submarine").content.decode()
     assert client_of("rosa").get("/gear/?q=%00").status_code == 200
 

@@ -194,7 +194,15 @@ def test_a_long_life_is_turned_page_by_page(farm: Farm, client_of):
 
 
 @pytest.mark.parametrize(
-    "before", ["x", "~", "2026-01-01T00:00:00~x", "2026-13-01~", "2026-01-01T00:00~" + "0" * 32]
+    "before",
+    [
+        "x",
+        "~",
+        "2026-01-01T00:00:00~x",
+        "2026-13-01~",
+        "2026-01-01T00:00~" + "0" * 32,
+        "0001-01-01T00:00:00+14:00~" + "0" * 32,
+    ],
 )
 def test_a_page_that_nobody_wrote_is_the_first(farm: Farm, client_of, before):
     (tag,) = farm.gear("bag")

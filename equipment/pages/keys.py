@@ -1,0 +1,17 @@
+"""Times in addresses: keys of pages that somebody may have copied, shortened or made up."""
+
+from datetime import datetime
+
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+
+
+def moment(text: str) -> datetime | None:
+    """The time with its zone, as `isoformat` writes it; None for anything else, and for years that no farm has seen."""
+    try:
+        at = parse_datetime(text)
+    except ValueError:
+        return None
+    if at is None or timezone.is_naive(at) or not 1970 <= at.year < 2200:
+        return None
+    return at
