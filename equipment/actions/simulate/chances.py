@@ -1,0 +1,51 @@
+"""What goes other than planned, and on which days of the season.
+
+Each happening has its places in the season as fractions of it, so that a short season has its share of each and the
+same seed always meets the same days. What depends on something that is not there (nobody has lost anything yet) is
+left out that day.
+"""
+
+from collections import Counter
+from collections.abc import Mapping
+
+HAPPENINGS: Mapping[str, tuple[float, ...]] = {
+    "wrong_scan": (0.05, 0.2, 0.37, 0.55, 0.7, 0.85, 0.99),
+    "change_of_hands": (0.1, 0.3, 0.45, 0.6, 0.78, 0.92),
+    "waived": (0.25, 0.5, 0.9),
+    "no_badge": (0.12, 0.33, 0.52, 0.74, 0.99),
+    "badge_lost": (0.48,),
+    "refused": (0.28, 0.65, 0.99),
+    "left_behind": (0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 0.94, 0.99),
+    "missed": (0.35, 0.55, 0.75, 0.97),
+    "found": (0.45, 0.68),
+    "lost_for_good": (0.82,),
+    "worn_out": (0.3, 0.58, 0.86),
+    "label_gone": (0.4, 0.72),
+    "moved": (0.5,),
+    "transfer": (0.38, 0.77),
+    "leaver": (0.34, 0.56, 0.9),
+    "comes_back": (0.66,),
+    "given_twice": (0.42, 0.96),
+    "taken_back_twice": (0.8,),
+    "settled": (0.62,),
+    "stowed": (0.6, 0.99),
+    "stopped": (0.44,),
+    "rain": (0.99,),
+    "cancelled": (0.26,),
+    "changed": (0.18, 0.53, 0.87),
+}
+
+ABSENT = 0.035
+UNUSUAL = 0.06
+FORGOTTEN = 0.0015
+BROUGHT_LATER = 0.45
+
+
+def on(day: int, days: int) -> Counter[str]:
+    """How often each thing happens on working day `day` (from 0) of `days`."""
+    return Counter(
+        what
+        for what, places in HAPPENINGS.items()
+        for place in places
+        if min(int(place * days), days - 1) == day
+    )
