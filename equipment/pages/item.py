@@ -39,7 +39,7 @@ def item(request: HttpRequest, tag: str) -> HttpResponse:
     try:
         found = item_of(request.user, tag)
     except NothingThere as why:
-        return nothing_there(request, str(why))
+        return nothing_there(request, why)
     return _page(request, found)
 
 
@@ -50,7 +50,7 @@ def item_act(request: HttpRequest, tag: str, name: str) -> HttpResponse:
     try:
         found = item_of(request.user, tag)
     except NothingThere as why:
-        return nothing_there(request, str(why))
+        return nothing_there(request, why)
     if request.method != "POST":
         return redirect("item", found.state.tag)
     if not may(request.user, act, found.state):

@@ -17,7 +17,11 @@ from equipment.pages.links import link
 
 
 class NothingThere(Exception):
-    """The code in an address leads nowhere; the message says why."""
+    """The code in an address leads nowhere; the message says why. `elsewhere`: it does exist, but not for this person."""
+
+    def __init__(self, why: str, elsewhere: bool = False) -> None:
+        self.elsewhere = elsewhere
+        super().__init__(why)
 
 
 @dataclass(frozen=True)
@@ -48,7 +52,9 @@ def item_of(user: User, text: str) -> Found:
     if state is not None:
         return Found(state, code.text)
     if policy.only_own_crews(user) and Label.objects.filter(pk=code.text).exists():
-        raise NothingThere(_("%(tag)s is not with one of your crews now.") % {"tag": code.text})
+        raise NothingThere(
+            _("%(tag)s is not with one of your crews now.") % {"tag": code.text}, elsewhere=True
+        )
     raise NothingThere(_("No item has the code %(tag)s.") % {"tag": code.text})
 
 
@@ -57,7 +63,7 @@ def tag(request: HttpRequest, tag: str) -> HttpResponse:
     try:
         return redirect(_address(request.user, parsed(tag)))
     except NothingThere as why:
-        return nothing_there(request, str(why))
+        return nothing_there(request, why)
 
 
 def _address(user: User, code: codes.Code) -> str:
@@ -91,8 +97,13 @@ def _crew(user: User, code: str) -> str:
     return link(user, "crew", code) or link(user, "gear", query=f"q={code}")
 
 
-def nothing_there(request: HttpRequest, why: str) -> HttpResponse:
+def nothing_there(request: HttpRequest, why: NothingThere) -> HttpResponse:
     """A page that says why, and what to do next."""
-    may_register = link(request.user, "registering")
-    context = {"why": why, "gear": link(request.user, "gear"), "registering": may_register}
+    context = {
+        "why": str(why),
+        "elsewhere": why.elsewhere,
+        "gear": link(request.user, "gear"),
+        "registering": link(request.user, "registering"),
+        "may_retag": policy.may_act(request.user, "retag"),
+    }
     return render(request, "nothing_there.html", context, status=404)

@@ -65,5 +65,6 @@ def test_a_stranger_signs_in_first_and_comes_back(client, db):
 
 def test_a_supervisor_is_told_that_it_is_elsewhere(farm: Farm, client_of):
     (tag,) = farm.gear("bag")
-    assert "is not with one of your crews now" in client_of("sam").get(f"/t/{tag}").content.decode()
+    html = client_of("sam").get(f"/t/{tag}").content.decode()
+    assert "is not with one of your crews now" in html and "Nothing has this code" not in html
     assert client_of("sam").get(f"/t/{farm.crews['blue'].pk}").status_code == 404
