@@ -17,7 +17,7 @@ from equipment.pages.links import link
 
 
 class NothingThere(Exception):
-    """The code in an address leads nowhere; the message says why. `elsewhere`: it does exist, but not for this person."""
+    """The code in an address leads nowhere; the message says why. `elsewhere`: it exists, but not for this person."""
 
     def __init__(self, why: str, elsewhere: bool = False) -> None:
         self.elsewhere = elsewhere
