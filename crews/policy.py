@@ -123,7 +123,7 @@ ENDPOINTS: dict[str, Endpoint] = {
     "stores": Endpoint(OFFICE, MANAGERS),
     "store": Endpoint(MANAGERS, MANAGERS),
     "import": Endpoint(PEOPLE, PEOPLE),
-    "import_confirm": Endpoint(NOBODY, PEOPLE),
+    "import_confirm": Endpoint(PEOPLE, PEOPLE),
     "import_header": Endpoint(PEOPLE),
 }
 

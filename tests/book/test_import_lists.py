@@ -1,6 +1,7 @@
 """Lists go in whole or not at all, and the same list again changes nothing."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -8,7 +9,9 @@ import pytest
 from django.utils import timezone
 
 from crews.models import Badge, BadgeLoan, Block, Crew, DayPlan, Picker, Store
-from equipment.actions.importing import KINDS, Result, import_list
+from equipment.actions.importing import KINDS, Result, import_list, stores
+from equipment.actions.importing.kinds import Given
+from equipment.actions.importing.results import Findings
 from equipment.domain import codes
 from equipment.models import Entry, Item, ItemState, Membership
 from tests.cast import Farm, user
@@ -168,8 +171,8 @@ def test_who_is_missing_and_what_they_still_hold(farm: Farm, bring: Import, post
     post(*(farm.entry("handed_out", item=tag, picker=farm.badges["ben"]) for tag in (bag, clippers)))
     result = bring("pickers", "number,name,crew", "1,Ana,Red crew", "9,Dan,Red crew")
     assert [(m.name, m.crew, m.tags) for m in result.missing] == [
-        ("Cy", "Blue crew", ()),
         ("Ben", "Red crew", (bag, clippers)),
+        ("Cy", "Blue crew", ()),
     ]
     assert Membership.objects.filter(picker=farm.pickers["ben"]).exists()
 
@@ -268,6 +271,18 @@ class TestPlans:
     def test_two_plans_for_the_same_hours_are_told(self, bring: Import) -> None:
         lines = ("date,part,crew,block", "2026-03-25,day,Red crew,N4", "2026-03-25,morning,Red crew,S2")
         assert "Red crew" in bring("plans", *lines).warnings[0]
+
+
+def test_what_another_wrote_meanwhile_is_no_fault(bring: Import, monkeypatch: pytest.MonkeyPatch) -> None:
+    def overtaken(given: Given) -> Findings:
+        findings = stores.compare(given)
+        Store.objects.create(code="C", name="Another's")
+        return findings
+
+    monkeypatch.setitem(KINDS, "stores", replace(KINDS["stores"], compare=overtaken))
+    result = bring("stores", "code,name", "C,Third")
+    assert bad(result) == [(0, "", "")]
+    assert "same moment" in result.bad[0].reason
 
 
 def test_a_crew_keeps_its_code_and_takes_a_new_supervisor(farm: Farm, bring: Import) -> None:

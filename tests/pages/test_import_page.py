@@ -42,6 +42,7 @@ def test_the_word_to_do_it_does_it_once(rosa: Client) -> None:
     assert Picker.objects.filter(number="9").exists()
     again = rosa.post(address, follow=True)
     assert "imported already" in again.content.decode()
+    assert rosa.get(address).url == "/import/"
     assert not Upload.objects.exists()
 
 

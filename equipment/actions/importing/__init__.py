@@ -8,7 +8,9 @@ each row of it is new pieces each time, which is why a dry run says how many.
 from contextlib import nullcontext
 from datetime import datetime
 
+from django.db import IntegrityError
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from crews.models import User
 from equipment.actions.importing import blocks, crews, gear, pickers, plans, stores
@@ -23,6 +25,7 @@ from equipment.actions.importing.results import (
     Findings,
     Missing,
     Result,
+    bad,
 )
 from equipment.ledger import writing
 
@@ -30,6 +33,10 @@ __all__ = ["KINDS", "BadCell", "Changed", "Difference", "ListKind", "Missing", "
 
 _IN_ORDER = (stores, crews, blocks, pickers, plans, gear)
 KINDS: dict[str, ListKind] = {module.KIND.name: module.KIND for module in _IN_ORDER}
+
+MEANWHILE = gettext_noop(
+    "Somebody else wrote the same at the same moment. Nothing was imported: look at the file again."
+)
 
 
 def import_list(kind: str, data: bytes, by: User, at: datetime, *, dry_run: bool = False) -> Result:
@@ -42,6 +49,15 @@ def import_list(kind: str, data: bytes, by: User, at: datetime, *, dry_run: bool
         sheet = read(data, of.columns, of.required)
     except Unreadable as error:
         return _result(of, Sheet(), Findings(bad=list(error.bad)), dry_run)
+    try:
+        findings = _compared(of, sheet, by, at, dry_run)
+    except IntegrityError:
+        findings = Findings(bad=[bad(0, "", "", _(MEANWHILE))])
+    return _result(of, sheet, findings, dry_run)
+
+
+def _compared(of: ListKind, sheet: Sheet, by: User, at: datetime, dry_run: bool) -> Findings:
+    """What the rows add and change; written as well where that is wanted and every cell is good."""
     lines, wrong = check(sheet.rows, of.line)
     wrong += [*sheet.bad, *of.twice(lines)]
     with nullcontext() if dry_run or wrong else writing():
@@ -49,7 +65,7 @@ def import_list(kind: str, data: bytes, by: User, at: datetime, *, dry_run: bool
         findings.bad += wrong
         if not dry_run and not findings.bad:
             findings.write()
-    return _result(of, sheet, findings, dry_run)
+    return findings
 
 
 def _result(of: ListKind, sheet: Sheet, findings: Findings, dry_run: bool) -> Result:

@@ -11,7 +11,8 @@ from equipment.models import ItemState
 def left_out(
     pickers: Iterable[Picker], listed: Collection[str], in_crew: Mapping[int, str], crews: Mapping[str, Crew]
 ) -> list[Missing]:
-    """Pickers who are in a crew or hold gear and whose number is not `listed`, by crew and name."""
+    """Pickers whose number is not `listed` though they are in a crew or hold gear; those who hold gear first, then by
+    crew and name."""
     held = defaultdict(list)
     for picker, tag in ItemState.objects.filter(place="picker").order_by("tag").values_list("picker", "tag"):
         held[picker].append(tag)
@@ -26,4 +27,4 @@ def left_out(
         for picker in pickers
         if picker.number not in listed and (picker.pk in in_crew or picker.pk in held)
     ]
-    return sorted(found, key=lambda missing: (missing.crew, missing.name))
+    return sorted(found, key=lambda missing: (not missing.tags, missing.crew, missing.name))

@@ -67,6 +67,8 @@ def _look(request: HttpRequest, kind: str, file: UploadedFile) -> HttpResponse:
 
 def confirm(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Do what the dry run said, as of now: it is worked out anew, and may find something bad by now."""
+    if request.method != "POST":
+        return redirect("import")
     now = timezone.now()
     found = Upload.objects.filter(pk=pk, owner=request.user, at__gte=now - KEPT_FOR).first()
     # Whoever deletes it imports it: a second press finds nothing.
