@@ -109,6 +109,10 @@ function newPickerForm(root, add) {
   form.addEventListener('reset', () => {
     form.hidden = true;
   });
+  // A list of choices does not send its form upon Enter by itself.
+  form.elements.crew.addEventListener('keydown', (event) => {
+    if (event.key === 'Enter') form.requestSubmit();
+  });
   return (name) => {
     form.hidden = false;
     form.elements.name.value = name;

@@ -73,19 +73,17 @@ export function createBook({ given, outbox, nextSeq, on }) {
     clearTimeout(timer);
     try {
       for (let entries = outbox.waiting(); ; entries = outbox.waiting()) {
-        if (entries.length === 0 && line === 'on') break;
+        if (entries.length === 0 && line === 'on') return setLine('on');
         const reply = entries.length === 0 ? await talk(given.urls.sheet) : await send(entries.slice(0, MOST_AT_ONCE));
         if (!reply.data) return lost(reply.why === 'refused' ? 'unreachable' : reply.why);
         if (outbox.waiting().length === 0) {
           failures = 0;
-          setLine('on');
-          break;
+          return setLine('on');
         }
       }
     } finally {
       flushing = false;
     }
-    return undefined;
   }
 
   async function send(entries) {
