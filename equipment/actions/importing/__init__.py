@@ -34,9 +34,7 @@ __all__ = ["KINDS", "BadCell", "Changed", "Difference", "ListKind", "Missing", "
 _IN_ORDER = (stores, crews, blocks, pickers, plans, gear)
 KINDS: dict[str, ListKind] = {module.KIND.name: module.KIND for module in _IN_ORDER}
 
-MEANWHILE = gettext_noop(
-    "Somebody else wrote the same at the same moment. Nothing was imported: look at the file again."
-)
+MEANWHILE = gettext_noop("Somebody else wrote the same at the same moment. Nothing was imported: look again.")
 
 
 def import_list(kind: str, data: bytes, by: User, at: datetime, *, dry_run: bool = False) -> Result:
