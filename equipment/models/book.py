@@ -79,6 +79,11 @@ class Entry(models.Model):
                 name="usual_gear_of_a_picker",
                 condition=Q(picker__isnull=False, verb="handed_out"),
             ),
+            models.Index(
+                fields=["happened_at"],
+                name="handouts_of_a_day",
+                condition=Q(verb__in=["handed_out", "reversed"]),
+            ),
             models.Index(fields=["act"], name="entries_of_an_act", condition=Q(act__isnull=False)),
         ]
 
