@@ -185,6 +185,7 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "The gear book of a citrus farm: one way to write, and the lists that read it.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["crews.gatekeeper.PolicyPermission"],
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
 }

@@ -12,6 +12,8 @@ from rest_framework.request import Request
 from crews import policy
 
 API = "api:"
+# A page among them: who is not signed in is shown the door, as on every page.
+PAGES_OF_THE_API = frozenset({"api:docs"})
 
 
 class PolicyMiddleware:
@@ -24,7 +26,7 @@ class PolicyMiddleware:
     def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: Any) -> HttpResponse | None:
         """Pages only: the API signs people in by token too, later, so it asks in `PolicyPermission`."""
         name = request.resolver_match.view_name if request.resolver_match else ""
-        if name in policy.PUBLIC or name.startswith(API):
+        if name in policy.PUBLIC or (name.startswith(API) and name not in PAGES_OF_THE_API):
             return None
         if not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())

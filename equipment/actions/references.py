@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from uuid import UUID
 
 from crews import policy
@@ -33,8 +33,11 @@ class Asked:
 
 @dataclass(slots=True)
 class References:
-    """The rows found, by code. `items` grows while a batch registers new ones; `verbs` are those of the entries that
-    the batch takes back; `own_crews` are the crews that the one who asks leads, read where that limits them."""
+    """The rows found, by code. `verbs` are those of the entries that the batch takes back; `own_crews` are the crews
+    that the one who asks leads, read where that limits them.
+
+    `items` grows while a batch registers new ones, `handed` (item -> when, to which crew) while it hands them out.
+    """
 
     states: Mapping[str, ItemState] = field(default_factory=dict)
     items: dict[str, UUID] = field(default_factory=dict)
@@ -46,6 +49,7 @@ class References:
     verbs: Mapping[UUID, str] = field(default_factory=dict)
     own_crews: frozenset[str] = frozenset()
     died_later: bool = False
+    handed: dict[UUID, list[tuple[datetime, str]]] = field(default_factory=dict)
 
     def loan(self, badge: str, day: date) -> BadgeLoan | None:
         """The loan of `badge` in force on `day`, if the card was alive then; with `died_later`, also on the very day

@@ -70,6 +70,8 @@ def draft(batch: Batch, entry: Readable, found: References) -> Draft:
     loan = _loan(entry, found)
     state = found.states.get(code_of(entry.raw.item)) if entry.raw.item and item else None
     crew, against = _crew(entry, loan, found, state)
+    if item and crew and entry.verb.name == "handed_out":
+        found.handed.setdefault(item, []).append((entry.happened_at, crew))
     return Draft(
         id=entry.raw.id,
         verb=entry.verb.name,

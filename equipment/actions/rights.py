@@ -58,10 +58,13 @@ def _crew_of_card(badge: str, entry: Readable, found: References) -> str | None:
 
 
 def _crew_that_has(entry: Readable, found: References, own: frozenset[str]) -> str | None:
-    """The crew that has the item now, or had it when the entry happened: a phone may tell of it late."""
+    """The crew that has the item now, or had it when the entry happened: a phone may tell of it late, and of how they
+    got it in the same batch."""
     state = found.states.get(code_of(entry.raw.item))
     if state is None or state.crew_id in own:
         return state.crew_id if state else None
     handed = Entry.objects.filter(item=state.item_id, verb="handed_out", happened_at__lte=entry.happened_at)
-    then: str | None = handed.order_by("-happened_at").values_list("crew", flat=True).first()
+    rows = list(handed.order_by("-happened_at").values_list("happened_at", "crew")[:1])
+    rows += [each for each in found.handed.get(state.item_id, ()) if each[0] <= entry.happened_at]
+    then = max(rows)[1] if rows else None
     return then if then in own else state.crew_id

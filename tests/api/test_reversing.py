@@ -96,9 +96,7 @@ def test_who_may_not_do_a_thing_may_not_undo_it(
     ana, red = farm.badges["ana"], farm.crews["red"].pk
     done = {
         "written_off": farm.entry("written_off", item=tag, detail={"circumstance": "lost"}),
-        "handed_out": farm.entry(
-            "handed_out", item=tag, crew=farm.crews["red"].pk, detail={"from": farm.badges["ana"]}
-        ),
+        "handed_out": farm.entry("handed_out", item=tag, crew=red, detail={"from": ana}),
         "moved": farm.entry("moved", item=farm.gear("bag")[0], detail={"to": "B"}),
     }[verb]
     assert post(done)[0]["outcome"] == "recorded"
