@@ -29,7 +29,7 @@ from equipment.ledger import writing
 from equipment.models import Entry
 from equipment.models.kits import plans_by_crew
 
-DAYS_AHEAD = 7
+DAYS_AHEAD = 8
 DAY_CARDS = 10
 
 

@@ -16,7 +16,7 @@ HAPPENINGS: Mapping[str, tuple[float, ...]] = {
     "badge_lost": (0.48,),
     "refused": (0.28, 0.65, 0.99),
     "left_behind": (0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 0.94, 0.99),
-    "missed": (0.35, 0.55, 0.75, 0.97),
+    "missed": (0.35, 0.55, 0.75, 0.87, 0.93, 0.99),
     "found": (0.45, 0.68),
     "lost_for_good": (0.82,),
     "worn_out": (0.3, 0.58, 0.86),
@@ -37,8 +37,8 @@ HAPPENINGS: Mapping[str, tuple[float, ...]] = {
 
 ABSENT = 0.035
 UNUSUAL = 0.06
-FORGOTTEN = 0.0015
-BROUGHT_LATER = 0.45
+FORGOTTEN = 0.002
+BROUGHT_LATER = 0.3
 
 
 def on(day: int, days: int) -> Counter[str]:

@@ -40,9 +40,10 @@ class Day:
     def a_while(self, least: float, most: float) -> timedelta:
         return timedelta(microseconds=self.random.randint(int(least * 1e6), int(most * 1e6)))
 
-    def comes(self, what: str) -> bool:
-        """Whether `what` happens now; once for each time it is on the day's list."""
-        if self.happens[what]:
+    def comes(self, what: str, among: int = 1) -> bool:
+        """Whether `what` happens now, once for each time it is on the day's list. Of many occasions (`among`) it
+        takes any, most likely one of the first half."""
+        if self.happens[what] and not self.random.randrange(max(1, among // 3)):
             self.happens[what] -= 1
             return True
         return False

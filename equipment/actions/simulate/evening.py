@@ -8,6 +8,7 @@ from equipment.actions.simulate.day import Day
 from equipment.actions.simulate.farm import Piece, Team
 from equipment.actions.simulate.scribe import COUNTERS
 
+_PIECES_EACH = 3
 GETS_WET = ("bag", "gloves")
 STOWED = 4
 """Ladders that a crew leaves in the orchard when it goes on there in the morning."""
@@ -56,7 +57,10 @@ def _left_behind(day: Day, piece: Piece) -> bool:
     """Whether the piece stays out tonight. What is out from an earlier day comes back sooner or later."""
     if piece.since < day.number:
         return day.random.random() >= BROUGHT_LATER
-    return day.comes("left_behind") or day.random.random() < FORGOTTEN
+    return (
+        day.comes("left_behind", among=_PIECES_EACH * len(day.farm.people()))
+        or day.random.random() < FORGOTTEN
+    )
 
 
 def _stow(day: Day, team: Team, clock: datetime) -> list[Piece]:

@@ -1,7 +1,7 @@
 """The farm as the simulation sees it: small things in memory that follow what it writes, read once at the start."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, field
 from uuid import UUID
 
@@ -54,6 +54,9 @@ class Person(Holder):
     usual: dict[str, Piece] = field(default_factory=dict)
     set: list[Piece] = field(default_factory=list)
     set_tag: str = ""
+
+    def holds(self, kinds: Iterable[str]) -> bool:
+        return any(self.held.get(kind) for kind in kinds)
 
     def wants(self, kind: Kind) -> dict[str, str]:
         """The size and hand this picker needs of a kind; "" where it does not matter."""

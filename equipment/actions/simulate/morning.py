@@ -53,7 +53,11 @@ def _serve(day: Day, person: Person, lines: tuple[KitLine, ...], counter: int, c
     for line in kit.missing(lines, _held(person)):
         clock += day.a_while(1.5, 4)
         piece = _choose(day, person, line.kind)
-        if piece is None or (line.need == "required" and line.kind == "gloves" and day.comes("waived")):
+        if piece is None or (
+            line.need == "required"
+            and line.kind == "gloves"
+            and day.comes("waived", among=len(day.farm.people()))
+        ):
             _do_without(day, person, line, clock)
         else:
             clock = _wrong_scan(day, person, piece, counter, clock)
@@ -106,7 +110,7 @@ def _do_without(day: Day, person: Person, line: KitLine, clock: datetime) -> Non
 def _wrong_scan(day: Day, person: Person, piece: Piece, counter: int, clock: datetime) -> datetime:
     """Now and then the neighbour's piece is scanned first, and the scan undone."""
     others = [other for other in day.farm.free(piece.store, piece.kind) if other is not piece]
-    if not others or not day.comes("wrong_scan"):
+    if not others or not day.comes("wrong_scan", among=len(day.farm.people())):
         return clock
     wrong = day.random.choice(others)
     entry = day.hand_out(clock, wrong, person, counter=counter)
@@ -119,10 +123,10 @@ def _wrong_scan(day: Day, person: Person, piece: Piece, counter: int, clock: dat
 
 def _card(day: Day, person: Person) -> None:
     """Somebody has left their badge at home, or lost it."""
-    if day.comes("no_badge"):
+    if day.comes("no_badge", among=len(day.farm.people())):
         used = Badge.objects.filter(loans__from_day=day.date, day_card=True).values("pk")
         card = Badge.objects.filter(day_card=True, died_on=None).exclude(pk__in=used).order_by("pk").first()
         if card is not None:
             lend_day_card(card, person.picker, day.date)
-    if day.comes("badge_lost"):
+    if day.comes("badge_lost", among=len(day.farm.people())):
         reissue(person.picker, day.date, _("Lost in the orchard."))

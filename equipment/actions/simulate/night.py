@@ -85,24 +85,22 @@ def _people(day: Day) -> None:
     if big and day.comes("transfer"):
         team = day.random.choice(big)
         others = [t for t in day.farm.teams if t is not team and t.crew.store_id == team.crew.store_id]
-        person = day.some([person for person in team.people if not person.held and not person.set])
+        person = day.some(
+            [person for person in team.people if not person.holds(SMALL_GEAR) and not person.set]
+        )
         if others and person:
             _part(day, person, day.at("17:35"))
             _join(day, person, day.random.choice(others), day.at("17:35", seconds=6))
     if big and day.comes("leaver"):
         team = day.random.choice(big)
-        owing = [
-            person
-            for person in team.people
-            if any(kind in SMALL_GEAR for kind in person.held if person.held[kind])
-        ]
+        owing = [person for person in team.people if person.holds(SMALL_GEAR)]
         person = day.some(owing or team.people)
         if person:
             _part(day, person, day.at("17:38"))
             day.farm.gone.append(person)
     if day.farm.gone and day.comes("comes_back"):
         person = day.farm.gone.pop(0)
-        _join(day, person, day.farm.teams[0], day.at("17:40"))
+        _join(day, person, person.team, day.at("17:40"))
 
 
 def _part(day: Day, person: Person, at: datetime) -> None:
@@ -134,7 +132,7 @@ def _pack(day: Day, store: str, sets: Sequence[str], taken: set[str]) -> None:
 
 def _without_set(teams: Sequence[Team]) -> list[Person]:
     people = [person for team in teams for person in team.people[:SETS_A_STORE]]
-    return [person for person in people if not person.set and not person.held]
+    return [person for person in people if not person.set and not person.holds(SMALL_GEAR)]
 
 
 def _usual(person: Person, plans: Sequence[DayPlan]) -> list[Piece]:

@@ -12,6 +12,7 @@ from equipment.actions.simulate.farm import Farm, Team
 
 PICKED_BY_SNAPPING = ("grapefruit", "orange")
 PEOPLE_A_LADDER = 3
+TALL_FIRST = 0.5
 STAY = (2, 3, 3, 4, 5)
 
 
@@ -59,7 +60,9 @@ def _next(random: Random, blocks: Sequence[Block], taken: Sequence[Block], most_
     """A block where nobody picks; tall trees only while there are ladders."""
     tall_full = sum(block.tall_trees for block in taken) >= most_tall
     fitting = [block for block in blocks if not (block.tall_trees and tall_full)] or list(blocks)
-    return random.choice([block for block in fitting if block not in taken] or fitting)
+    free = [block for block in fitting if block not in taken] or fitting
+    tall = [block for block in free if block.tall_trees]
+    return random.choice(tall if tall and random.random() < TALL_FIRST else free)
 
 
 def _plans(random: Random, crew: Crew, block: Block, day: date, blocks: Sequence[Block]) -> Iterable[DayPlan]:

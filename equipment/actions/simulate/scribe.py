@@ -15,6 +15,7 @@ from equipment.ledger import Strictness
 
 COUNTERS = 2
 BURST = 100
+PAUSE = timedelta(minutes=2)
 # From the last scan of a burst to its writing down.
 BREATH = timedelta(seconds=1)
 
@@ -97,12 +98,13 @@ class Scribe:
 
 
 def _bursts(lines: Iterable[Line]) -> Iterator[list[Line]]:
-    """Lines in order, about a hundred at a time, an act never split."""
+    """Lines in order, about a hundred at a time without a long pause between them; an act is never split."""
     burst: list[Line] = []
     for _, group in groupby(lines, key=lambda line: line.fields.get("act") or line.fields["id"]):
-        burst += group
-        if len(burst) >= BURST:
+        together = list(group)
+        if burst and (len(burst) >= BURST or together[0].at - burst[-1].at > PAUSE):
             yield burst
             burst = []
+        burst += together
     if burst:
         yield burst

@@ -11,7 +11,7 @@ from equipment.actions import demo
 
 
 class Command(BaseCommand):
-    help = "Load an invented farm with a season up to yesterday evening, print its logins and serve it; again, serve it."
+    help = "Load an invented farm with a season up to yesterday evening, print its logins, serve it; again, serve it."
     requires_system_checks = ()
 
     def add_arguments(self, parser: ArgumentParser) -> None:
