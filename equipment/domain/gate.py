@@ -37,7 +37,7 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class To:
-    """Whom the item is asked for. `sizes` are the picker's own, by kind; "" means not known.
+    """Whom the item is asked for. `wants` are the picker's own size and hand; "" means not known.
 
     `from_holder` is the present holder in a change of hands, see `custody.holder`.
     """
