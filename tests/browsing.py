@@ -4,6 +4,9 @@ Every page is watched. A console error (a breach of the content policy is one), 
 any other host fails the test, unless the test said before that it expects it:
 
     expect_problem("status of 409")
+
+Give `page.wait_for_function` a function ("() => ..."): a bare expression is evaluated again and again by the page
+itself, which the content policy forbids, so that it fails where the first look comes too early.
 """
 
 import re

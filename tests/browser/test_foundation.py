@@ -48,7 +48,7 @@ def test_a_lost_page_says_what_to_do(page: Page, expect_problem: Any, axe: Any) 
 
 def test_symbols_are_drawn_under_the_content_policy(sheet: Page) -> None:
     sheet.evaluate(ADD, ['<svg class="icon"><use href="/static/equipment/icons.svg#bag"></use></svg>'])
-    sheet.wait_for_function("document.querySelector('.sheet-body .icon use').getBBox().width > 10")
+    sheet.wait_for_function("() => document.querySelector('.sheet-body .icon use').getBBox().width > 10")
 
 
 def test_a_form_asks_first_and_only_yes_sends_it(sheet: Page) -> None:
