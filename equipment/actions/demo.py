@@ -18,6 +18,7 @@ from django.core.management import call_command
 from django.db import connection
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from filelock import FileLock, Timeout
 
 from crews.models import Device, Picker, Store, User
 from equipment.actions.importing import import_list
@@ -59,8 +60,17 @@ def logins() -> list[Login]:
 def load(tell: Tell, days: int | None = None) -> bool:
     """Load the demo, with a season of `days` days (the farm's own number if None); False where it is loaded already.
 
-    Raises NotHere where the database holds something else.
+    Raises NotHere where the database holds something else, or somebody else is loading it.
     """
+    settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
+    try:
+        with FileLock(settings.DATA_DIR / "demo.lock", timeout=0):
+            return _load_once(tell, days)
+    except Timeout:
+        raise NotHere(_("The demo is loading already, in another window. Wait for it to finish.")) from None
+
+
+def _load_once(tell: Tell, days: int | None) -> bool:
     _make_room(tell)
     tell(_("Making the tables ..."))
     call_command("migrate", verbosity=0)
