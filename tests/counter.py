@@ -48,7 +48,7 @@ class Counter:
 
     def scan(self, text: str, end: str = "Enter") -> None:
         """What a wedge scanner does, wherever the focus is; returns at once."""
-        self.page.keyboard.type(TAGS.get(text, text), delay=2)
+        self.page.keyboard.type(TAGS.get(text, text), delay=1)
         if end:
             self.page.keyboard.press(end)
 
@@ -74,7 +74,9 @@ class Counter:
         """Every sound so far."""
         heard = [PITCHES[pitch] for pitch in self.page.evaluate("pitches") if pitch in PITCHES]
         # Three knocks are one sound.
-        return [sound for place, sound in enumerate(heard) if sound != "partial" or heard[place - 1] != "partial"]
+        return [
+            sound for place, sound in enumerate(heard) if sound != "partial" or heard[place - 1] != "partial"
+        ]
 
     def line(self, *words: str) -> None:
         for word in words:

@@ -45,7 +45,9 @@ def morning(crew: Crew, day: date, at: datetime) -> Morning:
 def _handed_out(people: Sequence[Picker], day: date) -> dict[int, datetime]:
     """Picker -> when they were last handed something on `day`; what was undone does not count."""
     start, end = bounds(day)
-    rows = Entry.objects.filter(verb="handed_out", picker__in=people, happened_at__gte=start, happened_at__lt=end)
+    rows = Entry.objects.filter(
+        verb="handed_out", picker__in=people, happened_at__gte=start, happened_at__lt=end
+    )
     undone = Entry.objects.filter(verb="reversed", item__in=rows.values("item"), happened_at__gte=start)
     given = rows.exclude(pk__in=[detail["entry"] for detail in undone.values_list("detail", flat=True)])
     return dict(given.values_list("picker").annotate(last=Max("happened_at")).order_by())

@@ -73,7 +73,9 @@ def test_of_a_set_the_unfit_piece_is_named_and_the_rest_goes_out(
     post(farm.entry("packed", item=bag, detail={"set": SET}))
     ItemState.objects.filter(tag=clippers).update(packed_in=SET)  # as another counter still shows it
     at_counter.scan_all(farm.badges["ana"], SET)
-    at_counter.says("partial", "Set for Ana, not whole", f"{clippers} Clippers stays here: Marked missing", "pieces: 1")
+    at_counter.says(
+        "partial", "Set for Ana, not whole", f"{clippers} Clippers stays here: Marked missing", "pieces: 1"
+    )
     assert (where(bag), where(clippers)[0]) == (("picker", "Ana"), "missing")
     at_counter.scan_all("undo")
     assert where(bag)[0] == "store"
@@ -147,7 +149,11 @@ def test_one_missing_line_is_waived_at_once(farm: Farm, at_counter: Counter) -> 
     at_counter.says("yes", "Clippers waived for Ana")
     at_counter.shows("Kit is complete", "Done without: by the storeman's word")
     waived = Entry.objects.get(verb="waived")
-    assert (waived.detail, waived.crew, waived.picker) == ({"kind": "clippers"}, farm.crews["red"], farm.pickers["ana"])
+    assert (waived.detail, waived.crew, waived.picker) == (
+        {"kind": "clippers"},
+        farm.crews["red"],
+        farm.pickers["ana"],
+    )
     at_counter.scan_all("undo")
     at_counter.shows("Not yet complete")
     at_counter.scan_all(farm.crews["red"].pk, "waive")
@@ -228,7 +234,9 @@ def test_another_size_goes_out_and_says_so(farm: Farm, at_counter: Counter) -> N
     at_counter.says("yes", "Pair of gloves for Ana", "Not this picker's size or hand.")
 
 
-def test_each_scan_is_an_entry_of_this_counter_made_before_it_was_sent(farm: Farm, at_counter: Counter) -> None:
+def test_each_scan_is_an_entry_of_this_counter_made_before_it_was_sent(
+    farm: Farm, at_counter: Counter
+) -> None:
     at_counter.scan_all(farm.badges["ana"], *farm.gear("bag", 3))
     entries = Entry.objects.filter(verb="handed_out").order_by("position")
     assert {(entry.device_id, entry.store_id, UUID(str(entry.pk)).version) for entry in entries} == {

@@ -1,5 +1,6 @@
 """A morning and its evening: 40 pickers, 4 items each, scanner only, with all that goes wrong in between."""
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -39,23 +40,26 @@ def sets(farm: Farm, crew: list[tuple[str, list[str]]]) -> dict[int, str]:
     items = dict(ItemState.objects.values_list("tag", "item_id"))
     pen, packed = farm.pen(), {place: codes.make(codes.SET, place + 1) for place in BY_SET}
     pen.record(
-        [pen.draft("packed", item=items[tag], detail={"set": code}) for place, code in packed.items() for tag in crew[place][1]]
+        [
+            pen.draft("packed", item=items[tag], detail={"set": code})
+            for place, code in packed.items()
+            for tag in crew[place][1]
+        ]
     )
     return packed
 
 
-def refolded(row: ItemState) -> values.ItemState:
-    """The item's state by the domain alone, from its stored entries."""
-    entries = map(projections.value_of, Entry.objects.filter(item=row.item_id))
-    return fold(entries, values.ItemState(), STEPS).state
-
-
 def differing() -> list[str]:
-    """Items whose stored state, or a column of it, is not what their entries add up to."""
+    """Items whose stored state, or a column of it, is not what the domain alone makes of their entries."""
+    entries = defaultdict(list)
+    for entry in Entry.objects.exclude(item=None):
+        entries[entry.item_id].append(projections.value_of(entry))
     wrong = []
     for row in ItemState.objects.all():
-        anew = refolded(row)
-        columns = replace(anew, place=row.place, picker=row.picker_id, crew=row.crew_id, store=row.store_id, wet=row.wet)
+        anew = fold(entries[row.item_id], values.ItemState(), STEPS).state
+        columns = replace(
+            anew, place=row.place, picker=row.picker_id, crew=row.crew_id, store=row.store_id, wet=row.wet
+        )
         if not projections.folded_item(row).state == anew == columns:
             wrong.append(row.tag)
     return wrong

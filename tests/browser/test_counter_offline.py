@@ -28,11 +28,18 @@ def kept(page: Page) -> int:
 def sent(page: Page) -> list[dict[str, Any]]:
     """Bodies of the requests to the book from now on."""
     bodies: list[dict[str, Any]] = []
-    page.on("request", lambda request: bodies.append(request.post_data_json) if request.url.endswith("/api/entries/") else None)
+    page.on(
+        "request",
+        lambda request: (
+            bodies.append(request.post_data_json) if request.url.endswith("/api/entries/") else None
+        ),
+    )
     return bodies
 
 
-def test_scans_are_written_down_and_go_by_themselves(farm: Farm, at_counter: Counter, expect_problem: Expect) -> None:
+def test_scans_are_written_down_and_go_by_themselves(
+    farm: Farm, at_counter: Counter, expect_problem: Expect
+) -> None:
     expect_problem(LOST)
     bag, clippers = farm.gear("bag")[0], farm.gear("clippers")[0]
     at_counter.page.reload()
@@ -49,11 +56,15 @@ def test_scans_are_written_down_and_go_by_themselves(farm: Farm, at_counter: Cou
     at_counter.shows("Ana", bag, clippers)
     assert where(bag) == where(clippers) == ("picker", "Ana")
     assert kept(at_counter.page) == 0
-    assert [(body["gate"], entry["queued"]) for body in bodies for entry in body["entries"]] == [("note", True)] * 2
+    assert [(body["gate"], entry["queued"]) for body in bodies for entry in body["entries"]] == [
+        ("note", True)
+    ] * 2
     expect(at_counter.page.locator(".lines")).to_contain_text("now in the book")
 
 
-def test_an_answer_that_got_lost_is_not_recorded_twice(farm: Farm, at_counter: Counter, expect_problem: Expect) -> None:
+def test_an_answer_that_got_lost_is_not_recorded_twice(
+    farm: Farm, at_counter: Counter, expect_problem: Expect
+) -> None:
     """The request arrives, its answer does not: the same id goes again and is known."""
     expect_problem("ERR_FAILED")
     (bag,) = farm.gear("bag")
@@ -111,7 +122,9 @@ def waiting(page: Page) -> list[dict[str, Any]]:
     return [json.loads(row) for row in page.evaluate(script)]
 
 
-def test_only_the_answer_for_that_very_id_takes_it_out(farm: Farm, at_counter: Counter, expect_problem: Expect) -> None:
+def test_only_the_answer_for_that_very_id_takes_it_out(
+    farm: Farm, at_counter: Counter, expect_problem: Expect
+) -> None:
     expect_problem("ERR_FAILED")
     one, two = farm.gear("bag", 2)
     page = at_counter.page
@@ -132,7 +145,9 @@ def test_only_the_answer_for_that_very_id_takes_it_out(farm: Farm, at_counter: C
     assert Entry.objects.filter(verb="handed_out").count() == 2
 
 
-def test_signed_out_it_waits_for_the_login(farm: Farm, at_counter: Counter, expect_problem: Expect, sign_in: Any) -> None:
+def test_signed_out_it_waits_for_the_login(
+    farm: Farm, at_counter: Counter, expect_problem: Expect, sign_in: Any
+) -> None:
     expect_problem("401")
     (bag,) = farm.gear("bag")
     page = at_counter.page
@@ -227,7 +242,9 @@ def test_sets_names_undo_and_returns_without_the_book(
     assert not Discrepancy.objects.exists()
 
 
-def test_a_full_storage_says_write_it_on_paper(farm: Farm, at_counter: Counter, expect_problem: Expect) -> None:
+def test_a_full_storage_says_write_it_on_paper(
+    farm: Farm, at_counter: Counter, expect_problem: Expect
+) -> None:
     expect_problem(LOST)
     bag, other = farm.gear("bag", 2)
     at_counter.scan_all(farm.badges["ana"])

@@ -40,7 +40,9 @@ def test_a_scan_into_a_half_typed_name_leaves_the_name(farm: Farm, at_counter: C
     assert where(other) == ("picker", "Ana")
 
 
-def test_the_focus_may_be_on_a_button_and_the_second_enter_presses_nothing(farm: Farm, at_counter: Counter) -> None:
+def test_the_focus_may_be_on_a_button_and_the_second_enter_presses_nothing(
+    farm: Farm, at_counter: Counter
+) -> None:
     (bag,) = farm.gear("bag")
     at_counter.scan_all(farm.badges["ana"])
     at_counter.page.locator('[data-tag="take_back"]').focus()
@@ -68,7 +70,9 @@ def test_nothing_is_lost_while_a_request_is_under_way(farm: Farm, at_counter: Co
     bags, clippers = farm.gear("bag", 3), farm.gear("clippers", 3)
     slowly(at_counter.page, 0.3)
     at_counter.scan_all(farm.badges["ana"], *bags, farm.badges["ben"], *clippers)
-    out = Entry.objects.filter(verb="handed_out").order_by("device_seq").select_related("item__state", "picker")
+    out = (
+        Entry.objects.filter(verb="handed_out").order_by("device_seq").select_related("item__state", "picker")
+    )
     assert [entry.item.state.tag for entry in out] == bags + clippers
     assert [entry.picker.name for entry in out] == ["Ana"] * 3 + ["Ben"] * 3
 

@@ -22,7 +22,9 @@ def wet(*tags: str) -> list[bool]:
     return [found[tag] for tag in tags]
 
 
-def test_in_any_order_it_says_whose_it_was_and_what_they_owe(farm: Farm, at_counter: Counter, post: Post) -> None:
+def test_in_any_order_it_says_whose_it_was_and_what_they_owe(
+    farm: Farm, at_counter: Counter, post: Post
+) -> None:
     bag, clippers = hand_out(farm, post, "ana", "bag", "clippers")
     (other,) = hand_out(farm, post, "ben", "bag")
     at_counter.scan_all("take_back", bag)
@@ -36,7 +38,9 @@ def test_in_any_order_it_says_whose_it_was_and_what_they_owe(farm: Farm, at_coun
     assert {where(tag)[0] for tag in (bag, clippers, other)} == {"store"}
 
 
-def test_what_stays_until_season_s_end_is_not_owed_tonight(farm: Farm, at_counter: Counter, post: Post) -> None:
+def test_what_stays_until_season_s_end_is_not_owed_tonight(
+    farm: Farm, at_counter: Counter, post: Post
+) -> None:
     bag, _boots = hand_out(farm, post, "ana", "bag", "gumboots")
     at_counter.scan_all("take_back", bag)
     at_counter.says("yes", "Ana: everything is back.")
@@ -101,12 +105,16 @@ def test_a_crew_that_came_back_wet_marks_what_came_and_what_comes(
     expect(banner).not_to_contain_text("wet")
     assert wet(first, second, third) == [True, True, False]
     # The first return was taken back and recorded again, as one act.
-    again = Entry.objects.filter(item__state__tag=first, verb__in=("reversed", "returned")).order_by("position")
+    again = Entry.objects.filter(item__state__tag=first, verb__in=("reversed", "returned")).order_by(
+        "position"
+    )
     assert [entry.verb for entry in again] == ["returned", "reversed", "returned"]
     assert again[1].act == again[2].act is not None
 
 
-def test_wet_needs_a_crew_and_undo_takes_the_wet_return_back(farm: Farm, at_counter: Counter, post: Post) -> None:
+def test_wet_needs_a_crew_and_undo_takes_the_wet_return_back(
+    farm: Farm, at_counter: Counter, post: Post
+) -> None:
     (bag,) = hand_out(farm, post, "ana", "bag")
     at_counter.scan_all("take_back", "came_back_wet")
     at_counter.says("no", "Which crew?")

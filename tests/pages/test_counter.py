@@ -98,7 +98,13 @@ def test_a_kit_says_what_is_asked_held_missing_and_usual(farm: Farm, rosa: Clien
     kit = asked(rosa, f"/counter/kit/{farm.badges['ana']}/")
     assert (kit["who"], kit["crew"]["name"], kit["complete"]) == ("Ana", "Red crew", False)
     assert {line["kind"] for line in kit["missing"]} == {"clippers", "gloves"}
-    for words in ("N4 lemon", "clipped, tall trees", bag, f'usually <span class="tag">{clippers}', "is out since"):
+    for words in (
+        "N4 lemon",
+        "clipped, tall trees",
+        bag,
+        f'usually <span class="tag">{clippers}',
+        "is out since",
+    ):
         assert words in " ".join(kit["html"].split())
 
 
@@ -193,7 +199,10 @@ def test_a_blank_day_card_is_lent_once_a_day(farm: Farm, rosa: Client) -> None:
     assert asked(rosa, f"/counter/kit/{card}/")["who"] == "Ana"
     again = rosa.post("/counter/day-card/", {**lend, "picker": farm.pickers["ben"].pk}).json()
     assert again["code"] == "card_not_free" and "Ana" in again["say"]
-    assert rosa.post("/counter/day-card/", {**lend, "badge": farm.badges["ben"]}).json()["code"] == "card_not_free"
+    assert (
+        rosa.post("/counter/day-card/", {**lend, "badge": farm.badges["ben"]}).json()["code"]
+        == "card_not_free"
+    )
     assert rosa.post("/counter/day-card/", {**lend, "badge": "nonsense"}).json() == {"code": "unknown_card"}
     assert rosa.post("/counter/day-card/", {**lend, "picker": "nobody"}).status_code == 404
 
@@ -236,14 +245,29 @@ def test_the_crew_page_and_its_parts(farm: Farm, as_: SignIn) -> None:
     assert as_("sam").get(f"/counter/crew/{blue}/").status_code == 404  # not Sam's crew
 
 
-@pytest.mark.parametrize("path", ["/counter/kit/{red}/", "/counter/kit/{ana}/?last={ana}", "/counter/sheet/", "/counter/crew/{red}/"])
-def test_no_more_queries_for_more_rows(path: str, farm: Farm, rosa: Client, post: Post, django_assert_max_num_queries) -> None:  # type: ignore[no-untyped-def]
+@pytest.mark.parametrize(
+    "path",
+    ["/counter/kit/{red}/", "/counter/kit/{ana}/?last={ana}", "/counter/sheet/", "/counter/crew/{red}/"],
+)
+def test_no_more_queries_for_more_rows(
+    path: str, farm: Farm, rosa: Client, post: Post, django_assert_max_num_queries
+) -> None:  # type: ignore[no-untyped-def]
     farm.plan("red", "N4")
     path = path.format(red=farm.crews["red"].pk, ana=farm.badges["ana"])
 
     def hand_out(count: int) -> None:
-        post(*(farm.entry("handed_out", item=tag, picker=farm.badges["ana"]) for tag in farm.gear("bag", count)))
-        post(*(farm.entry("handed_out", item=tag, crew=farm.crews["red"].pk) for tag in farm.gear("ladder", count)))
+        post(
+            *(
+                farm.entry("handed_out", item=tag, picker=farm.badges["ana"])
+                for tag in farm.gear("bag", count)
+            )
+        )
+        post(
+            *(
+                farm.entry("handed_out", item=tag, crew=farm.crews["red"].pk)
+                for tag in farm.gear("ladder", count)
+            )
+        )
 
     def cost() -> int:
         with django_assert_max_num_queries(40) as seen:

@@ -17,39 +17,41 @@ from equipment.models.kits import PickerKit, bounds, usual_by_kind
 Kinds = dict[str, Kind]
 
 
-def picker_card(kit: PickerKit, badge: str, crew: Crew | None, at: datetime) -> dict[str, Any]:
-    """The parameters of `_partials/kit_card.html` for a picker."""
-    usual = usual_by_kind([kit.picker], at).get(kit.picker.pk, {})
-    free = {kind: state.tag for kind, state in usual.items() if state.place == ItemState.Place.STORE}
+def card(
+    kit: PickerKit | CrewKit, kinds: Kinds, at: datetime, code: str, team: Crew | None
+) -> dict[str, Any]:
+    """The parameters of `_partials/kit_card.html`; `code` is the badge or crew tag, `team` the picker's crew."""
+    today = timezone.localdate(at)
+    if isinstance(kit, PickerKit):
+        who, crew = kit.picker.name, team.name if team else _("in no crew")
+        usual, whys = _usual(kit, at), _whys(kit, today)
+    else:
+        who, crew = kit.crew.name, _("shared gear of the crew")
+        usual, whys = {}, {}
     return {
-        "who": kit.picker.name,
-        "badge": badge,
-        "crew": crew.name if crew else _("in no crew"),
+        "who": who,
+        "badge": code,
+        "crew": crew,
         **_work(kit.plans),
         "complete": kit.complete,
-        "lines": _lines(kit, Kind.objects.in_bulk(), free, _whys(kit, timezone.localdate(at))),
-        "late": _late(kit.held, timezone.localdate(at)),
+        "lines": _lines(kit, kinds, usual, whys),
+        "late": _late(kit.held, today),
     }
 
 
-def crew_card(kit: CrewKit, at: datetime) -> dict[str, Any]:
-    """The same for a crew and its shared gear."""
-    return {
-        "who": kit.crew.name,
-        "badge": kit.crew.pk,
-        "crew": _("shared gear of the crew"),
-        **_work(kit.plans),
-        "complete": kit.complete,
-        "lines": _lines(kit, Kind.objects.in_bulk(), {}, {}),
-        "late": _late(kit.held, timezone.localdate(at)),
-    }
-
-
-def missing(kit: PickerKit | CrewKit) -> list[dict[str, Any]]:
+def missing(kit: PickerKit | CrewKit, kinds: Kinds) -> list[dict[str, Any]]:
     """What is required and not there, in words: `[{kind, name, quantity}]`. What is advised holds nobody back."""
-    short = [line for line in kit.missing if line.need == "required"]
-    kinds = Kind.objects.in_bulk([line.kind for line in short]) if short else {}
-    return [{"kind": line.kind, "name": str(kinds[line.kind]), "quantity": line.quantity} for line in short]
+    return [
+        {"kind": line.kind, "name": str(kinds[line.kind]), "quantity": line.quantity}
+        for line in kit.missing
+        if line.need == "required"
+    ]
+
+
+def _usual(kit: PickerKit, at: datetime) -> dict[str, str]:
+    """By kind, the piece they usually carry, where it lies in the store."""
+    usual = usual_by_kind([kit.picker], at).get(kit.picker.pk, {})
+    return {kind: state.tag for kind, state in usual.items() if state.place == ItemState.Place.STORE}
 
 
 def owed(states: Iterable[ItemState]) -> list[dict[str, str]]:
@@ -76,7 +78,9 @@ def _plan(plan: DayPlan) -> str:
     return ", ".join(words)
 
 
-def _lines(kit: PickerKit | CrewKit, kinds: Kinds, usual: dict[str, str], whys: dict[str, str]) -> list[dict[str, Any]]:
+def _lines(
+    kit: PickerKit | CrewKit, kinds: Kinds, usual: dict[str, str], whys: dict[str, str]
+) -> list[dict[str, Any]]:
     to_give = {line.kind: line.quantity for line in kit.missing}
     tags: dict[str, list[str]] = {}
     for state in kit.held:
@@ -122,7 +126,12 @@ def _whys(kit: PickerKit, day: date) -> dict[str, str]:
         return {}
     start, end = bounds(day)
     entries = Entry.objects.filter(
-        verb="waived", crew=kit.crew, picker=kit.picker, item=None, happened_at__gte=start, happened_at__lt=end
+        verb="waived",
+        crew=kit.crew,
+        picker=kit.picker,
+        item=None,
+        happened_at__gte=start,
+        happened_at__lt=end,
     )
     notes = {entry.detail["kind"]: entry for entry in entries.select_related("written_note")}
     return {kind: _note(notes.get(kind)) for kind in kit.waived}
@@ -138,7 +147,11 @@ def _late(held: Iterable[ItemState], day: date) -> list[str]:
     start, _end = bounds(day)
     return [
         _("%(kind)s %(tag)s is out since %(day)s.")
-        % {"kind": state.item.kind, "tag": state.tag, "day": date_format(timezone.localtime(state.since), "D j F")}
+        % {
+            "kind": state.item.kind,
+            "tag": state.tag,
+            "day": date_format(timezone.localtime(state.since), "D j F"),
+        }
         for state in held
         if state.since and state.since < start and state.item.kind.comes_back == Kind.ComesBack.TONIGHT
     ]

@@ -12,7 +12,9 @@ from equipment.pages.counter.here import counters
 class KnownCounterForm(forms.Form):
     """One of the counters there are."""
 
-    counter = forms.ModelChoiceField(label=gettext_lazy("This is"), queryset=Device.objects.none(), empty_label=None)
+    counter = forms.ModelChoiceField(
+        label=gettext_lazy("This is"), queryset=Device.objects.none(), empty_label=None
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

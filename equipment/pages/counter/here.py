@@ -14,7 +14,11 @@ TWO_YEARS = 2 * 366 * 24 * 3600
 
 def counters() -> DeviceQuerySet:
     """Counters in use, with their stores."""
-    return Device.objects.live().filter(kind=Device.Kind.COUNTER, store__isnull=False, owner=None).select_related("store")
+    return (
+        Device.objects.live()
+        .filter(kind=Device.Kind.COUNTER, store__isnull=False, owner=None)
+        .select_related("store")
+    )
 
 
 def counter_of(request: HttpRequest) -> Device | None:

@@ -35,6 +35,8 @@ def sheet(day: date) -> dict[str, Any]:
 
 def _sets() -> dict[str, list[str]]:
     found: dict[str, list[str]] = defaultdict(list)
-    for code, tag in ItemState.objects.exclude(packed_in=None).order_by("tag").values_list("packed_in", "tag"):
+    for code, tag in (
+        ItemState.objects.exclude(packed_in=None).order_by("tag").values_list("packed_in", "tag")
+    ):
         found[code].append(tag)
     return dict(found)

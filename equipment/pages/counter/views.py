@@ -15,7 +15,7 @@ from equipment.actions.lend_badge import CardNotFree, lend_day_card
 from equipment.actions.new_picker import new_picker
 from equipment.actions.writing import Pen
 from equipment.domain.counter_tags import COUNTER_TAGS
-from equipment.models import ItemState
+from equipment.models import ItemState, Kind
 from equipment.models.mornings import morning
 from equipment.models.reading import crews
 from equipment.pages.counter import holders, words
@@ -44,7 +44,9 @@ def counter_here(request: HttpRequest) -> HttpResponse:
     known, store = counter_of(request), request.user.store_id  # type: ignore[union-attr]
     asked = request.POST if request.method == "POST" else None
     old = KnownCounterForm(asked if asked and "counter" in asked else None, initial={"counter": known})
-    new = NewCounterForm(asked if asked is not None and "counter" not in asked else None, initial={"store": store})
+    new = NewCounterForm(
+        asked if asked is not None and "counter" not in asked else None, initial={"store": store}
+    )
     form = old if old.is_bound else new
     if form.is_bound and form.is_valid():
         response = redirect("counter")
@@ -57,18 +59,24 @@ def counter_here(request: HttpRequest) -> HttpResponse:
 @require_GET
 def kit(request: HttpRequest, code: str) -> JsonResponse:
     """The kit of whoever has the badge or crew tag; `last` names who stood there before."""
-    day, at = timezone.localdate(), timezone.now()
-    holder = holders.by_code(code, day)
-    answer = holders.kit_answer(holder, at, day) if holder else holders.no_holder(code, day)
-    before = holders.by_code(request.GET.get("last", ""), day)
-    return JsonResponse({**answer, "last": holders.left_behind(before, day) if before else None})
+    day, last = timezone.localdate(), request.GET.get("last", "")
+    found = holders.by_codes([code, last], day)
+    holder, before = found.get(code), found.get(last)
+    kits, kinds = holders.kits_of(found.values(), day), Kind.objects.in_bulk()
+    answer = (
+        holders.kit_answer(holder, kits[code], kinds, timezone.now())
+        if holder
+        else holders.no_holder(code, day)
+    )
+    left = holders.left_behind(before, kits[last], kinds) if before else None
+    return JsonResponse({**answer, "last": left})
 
 
 @require_GET
 def owes(request: HttpRequest, code: str) -> JsonResponse:
     """What the holder of a badge, a crew tag, or (the last holder of) an item still owes tonight."""
     day = timezone.localdate()
-    holder = holders.by_code(code, day) or holders.by_item(code, day)
+    holder = holders.by_codes([code], day).get(code) or holders.by_item(code, day)
     return JsonResponse(holders.owed_answer(holder) if holder else {"code": "nobody"})
 
 
@@ -104,7 +112,9 @@ def add_picker(request: HttpRequest) -> JsonResponse:
     here = counter_of(request)
     form = NewPickerForm(request.POST)
     if here is None or not form.is_valid():
-        return JsonResponse({"code": "not_added", "say": " ".join(e for errors in form.errors.values() for e in errors)})
+        return JsonResponse(
+            {"code": "not_added", "say": " ".join(e for errors in form.errors.values() for e in errors)}
+        )
     pen = Pen(request.user, str(here.store_id), timezone.now())  # type: ignore[arg-type]
     picker = new_picker(pen, form.cleaned_data["name"], form.cleaned_data["crew"])
     return JsonResponse({"picker": picker.pk, "who": picker.name, "number": picker.number})

@@ -116,7 +116,11 @@ REFUSED: dict[str, tuple[Any, Any, Any]] = {
         gettext_lazy("By the book nothing is packed in it."),
         gettext_lazy("Scan the pieces one by one."),
     ),
-    "nothing_to_undo": (gettext_lazy("Nothing to undo"), "", gettext_lazy("Nothing was recorded here before.")),
+    "nothing_to_undo": (
+        gettext_lazy("Nothing to undo"),
+        "",
+        gettext_lazy("Nothing was recorded here before."),
+    ),
     "nothing_to_move": (
         gettext_lazy("Nothing to move"),
         "",
@@ -144,7 +148,11 @@ REFUSED: dict[str, tuple[Any, Any, Any]] = {
         gettext_lazy("The line to the book is cut: a card cannot be lent now."),
         gettext_lazy("Note name and gear on paper, or wait for the line."),
     ),
-    "no_such_tag": (gettext_lazy("Unknown counter tag"), "", gettext_lazy("Print the page of counter tags again.")),
+    "no_such_tag": (
+        gettext_lazy("Unknown counter tag"),
+        "",
+        gettext_lazy("Print the page of counter tags again."),
+    ),
     "card_not_free": (gettext_lazy("Card not free"), "", gettext_lazy("Take another day card.")),
     "not_added": (gettext_lazy("Not added"), "", gettext_lazy("Give a name and choose a crew.")),
     "cannot_keep": (
@@ -186,14 +194,18 @@ WORDS: dict[str, Any] = {
     "owes_of": gettext_lazy("What %(who)s owes"),
     "wet_on": gettext_lazy("%(crew)s came back wet"),
     "wet_before": gettext_lazy("Taken back before and marked too: %(count)s"),
-    "wet_from_now": gettext_lazy("Whatever comes back from them is marked for drying until you scan the tag again."),
+    "wet_from_now": gettext_lazy(
+        "Whatever comes back from them is marked for drying until you scan the tag again."
+    ),
     "wet_off": gettext_lazy("%(crew)s: dry again from now on"),
     "undone": gettext_lazy("Undone"),
     "ready_out": gettext_lazy("Scan a badge"),
     "ready_back": gettext_lazy("Scan what comes back"),
     "ready_back_how": gettext_lazy("In any order. No badge is needed."),
     "noted": gettext_lazy("Written down, not checked"),
-    "noted_person": gettext_lazy("The line is cut. Scan on: all of it is kept and goes to the book by itself."),
+    "noted_person": gettext_lazy(
+        "The line is cut. Scan on: all of it is kept and goes to the book by itself."
+    ),
     "not_on_list": gettext_lazy("This counter does not know the card; it is written down as scanned."),
     "for_whom": gettext_lazy("A day card: for whom?"),
     "for_whom_how": gettext_lazy("Type a name, crew or number, choose with the arrows, press Enter."),
@@ -205,9 +217,15 @@ WORDS: dict[str, Any] = {
     "found_none": gettext_lazy("Nobody found"),
     "found_some": gettext_lazy("Found: %(count)s"),
     "line_on": gettext_lazy("Every scan is in the book."),
-    "line_off": gettext_lazy("No line to the book. Scans that wait: %(count)s. They go by themselves when the line is back."),
-    "line_signed_out": gettext_lazy("You are signed out. Scans that wait: %(count)s. Sign in again and they go."),
-    "line_others": gettext_lazy("Scans by %(who)s wait here: %(count)s. They go when %(who)s signs in at this counter."),
+    "line_off": gettext_lazy(
+        "No line to the book. Scans that wait: %(count)s. They go by themselves when the line is back."
+    ),
+    "line_signed_out": gettext_lazy(
+        "You are signed out. Scans that wait: %(count)s. Sign in again and they go."
+    ),
+    "line_others": gettext_lazy(
+        "Scans by %(who)s wait here: %(count)s. They go when %(who)s signs in at this counter."
+    ),
     "queued_refused": gettext_lazy("A queued scan could not be placed and is kept for the office: %(say)s"),
     "queued_contested": gettext_lazy("A queued scan contradicts the book and waits to be settled: %(tag)s"),
     "line_back": gettext_lazy("All of it is in the book"),

@@ -39,7 +39,7 @@ export function mount(root) {
       },
     },
   });
-  const desk = createDesk({ given, book, sheet, view, answers, post: sendForm });
+  const desk = createDesk({ given, book, sheet, view, answers, post: sendForm, hurried: () => queue.hurried() });
   const queue = createQueue({ work: desk.work, failed: (error) => view.answer(fault(error, answers)), busy: view.busy });
   const scan = (text, at = Date.now()) => queue.add({ kind: 'scan', text, at });
 

@@ -7,7 +7,7 @@ import { createRepeats } from './queue.js';
 import { createTags } from './tags.js';
 import { createTakingBack } from './taking_back.js';
 
-export function createDesk({ given, book, sheet, view, answers, post }) {
+export function createDesk({ given, book, sheet, view, answers, post, hurried }) {
   const state = {
     mode: 'out', // or 'back'
     holder: null, // {code, who, crew}: for whom gear goes out
@@ -16,12 +16,13 @@ export function createDesk({ given, book, sheet, view, answers, post }) {
     lending: false, // a day card was asked for
     card: null, // a blank day card that waits for a name
     forCard: null, // a picker who waits for a blank day card
+    stale: false, // the card shown is older than the last scan, as more scans waited
     wet: new Map(), // crew code -> name, of crews that came back wet
     lastCrew: null, // {code, name} of whoever brought something back last
     done: [], // acts recorded here, the last one last: {entries, text, tags, holder, back, wet}
   };
   let repeats = createRepeats();
-  const desk = { state, book, sheet, view, answers, post, urls: given.urls, prefixes: given.prefixes };
+  const desk = { state, book, sheet, view, answers, post, hurried, urls: given.urls, prefixes: given.prefixes };
 
   desk.forget = () => {
     repeats = createRepeats();
@@ -106,8 +107,13 @@ export function createDesk({ given, book, sheet, view, answers, post }) {
     picked: ({ one }) => desk.lending.picked(one),
     add: ({ fields }) => desk.lending.add(fields),
   };
+  async function work(job) {
+    await jobs[job.kind](job);
+    if (state.stale && !hurried()) await desk.handingOut.refresh();
+  }
+
   return {
-    work: (job) => jobs[job.kind](job),
+    work,
     sent: desk.sent,
     choosing: () => state.choosing !== null,
     state,

@@ -44,7 +44,8 @@ export function createHandingOut(desk) {
   });
 
   async function refresh() {
-    if (!state.holder) return;
+    state.stale = Boolean(state.holder) && desk.hurried();
+    if (!state.holder || state.stale) return;
     const reply = await book.ask(urls.kit.replace('CODE', state.holder.code));
     if (reply.data?.html) takeKit(reply.data);
   }

@@ -29,6 +29,8 @@ export function createQueue({ work, failed, busy }) {
       jobs.push(job);
       if (!running) run();
     },
+    // Whether more wait behind the one under way: what only shows can be left to them.
+    hurried: () => jobs.length > 1,
   };
 }
 

@@ -24,7 +24,8 @@ export function createTakingBack(desk) {
     view.answer({ ...shown, unfinished: true });
     sheet.took(answer.state.tag);
     const act = desk.done(result.entries, { text, tags: [answer.state.tag], holder, wet, back: true });
-    const data = await owes(tag);
+    state.lastCrew = holder?.crew ?? state.lastCrew;
+    const data = holder && desk.hurried() ? null : await owes(tag);
     if (!data) return view.amend(shown);
     act.holder = { code: data.code, who: data.who, crew: data.crew };
     return view.amend({ ...shown, about: say('was_with', data), why: [...shown.why, owing(data)] });
