@@ -244,3 +244,31 @@ def test_each_scan_is_an_entry_of_this_counter_made_before_it_was_sent(
     }
     assert [e.device_seq for e in entries] == sorted({e.device_seq for e in entries})
     assert [str(e.pk) for e in entries] == sorted(str(e.pk) for e in entries)
+
+
+def test_a_reload_forgets_neither_the_picker_nor_what_undo_takes_back(
+    farm: Farm, at_counter: Counter
+) -> None:
+    one, two = farm.gear("bag", 2)
+    at_counter.scan_all(farm.badges["ana"], one)
+    at_counter.page.reload()
+    at_counter.ready()
+    at_counter.says("none", "Ana")
+    at_counter.scan_all(two)
+    assert where(two) == ("picker", "Ana")
+    at_counter.page.keyboard.press("F4")
+    at_counter.settle()
+    at_counter.page.keyboard.press("F4")
+    at_counter.says("yes", "Undone", one)
+    assert (where(one)[0], where(two)[0]) == ("store", "store")
+
+
+def test_a_counter_left_open_overnight_begins_anew(farm: Farm, at_counter: Counter) -> None:
+    (bag,) = farm.gear("bag")
+    at_counter.scan_all(farm.badges["ana"], bag, "take_back", bag, "came_back_wet")
+    at_counter.page.evaluate("Date.prototype.toDateString = () => 'tomorrow'")
+    at_counter.page.wait_for_timeout(2100)
+    at_counter.scan_all("undo")
+    at_counter.says("no", "Nothing to undo")
+    at_counter.scan_all("came_back_wet")
+    at_counter.says("no", "Which crew?")

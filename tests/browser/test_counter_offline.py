@@ -79,7 +79,8 @@ def test_an_answer_that_got_lost_is_not_recorded_twice(
     at_counter.line("Every scan is in the book.")
     assert kept(at_counter.page) == 0
     assert Entry.objects.filter(verb="handed_out").count() == 1
-    assert [body["entries"][0]["id"] for body in bodies][0] == bodies[1]["entries"][0]["id"]
+    first, second = bodies
+    assert first["entries"][0]["id"] == second["entries"][0]["id"]
 
 
 @pytest.mark.parametrize("how", ["silence", "503"])

@@ -1,4 +1,4 @@
-"""Whatever the scanner types, wherever the focus is: nothing is lost, nothing counts twice, nothing is pressed by it."""
+"""Whatever the scanner types, wherever the focus: nothing is lost, counted twice, or pressed by it."""
 
 import time
 from itertools import product

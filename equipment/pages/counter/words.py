@@ -216,6 +216,7 @@ WORDS: dict[str, Any] = {
     "new_picker": gettext_lazy("Someone new: “%(name)s”"),
     "found_none": gettext_lazy("Nobody found"),
     "found_some": gettext_lazy("Found: %(count)s"),
+    "checking": gettext_lazy("Being checked: %(count)s"),
     "line_on": gettext_lazy("Every scan is in the book."),
     "line_off": gettext_lazy(
         "No line to the book. Scans that wait: %(count)s. They go by themselves when the line is back."

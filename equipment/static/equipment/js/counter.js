@@ -7,6 +7,7 @@ import { createDesk } from './counter/desk.js';
 import { createFigures, fetchHtml } from './counter/figures.js';
 import { createFind } from './counter/find.js';
 import { listen } from './counter/keys.js';
+import { createMemory } from './counter/memory.js';
 import { createCount, createOutbox } from './counter/outbox.js';
 import { createQueue } from './counter/queue.js';
 import { createSheet } from './counter/sheet.js';
@@ -39,7 +40,8 @@ export function mount(root) {
       },
     },
   });
-  const desk = createDesk({ given, book, sheet, view, answers, post: sendForm, hurried: () => queue.hurried() });
+  const memory = createMemory(sessionStorage, given);
+  const desk = createDesk({ given, book, sheet, view, answers, post: sendForm, hurried: () => queue.hurried(), memory });
   const queue = createQueue({ work: desk.work, failed: (error) => view.answer(fault(error, answers)), busy: view.busy });
   const scan = (text, at = Date.now()) => queue.add({ kind: 'scan', text, at });
 
@@ -68,11 +70,11 @@ export function mount(root) {
     button.addEventListener('click', () => queue.add({ kind: 'tag', name: button.dataset.tag, at: Date.now() }));
   }
   showNames(root, view);
-  keepInTouch(root, { book, sheet, view, desk, given });
+  keepInTouch(root, { book, sheet, view, desk, queue, given });
 }
 
 // The sheet fresh, the outbox on its way: at the start, on a timer, and whenever the line may be back.
-function keepInTouch(root, { book, sheet, view, desk, given }) {
+function keepInTouch(root, { book, sheet, view, desk, queue, given }) {
   async function loadSheet() {
     const { data } = await book.ask(given.urls.sheet);
     if (data) sheet.read(data);
@@ -83,6 +85,7 @@ function keepInTouch(root, { book, sheet, view, desk, given }) {
   window.addEventListener('online', book.flush);
   document.addEventListener('visibilitychange', () => document.hidden || book.flush());
   setInterval(loadSheet, SHEET_EVERY);
+  queue.add({ kind: 'resume' });
   loadSheet().then(book.flush).then(() => {
     root.dataset.ready = 'true';
   });

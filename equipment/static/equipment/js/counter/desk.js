@@ -7,7 +7,7 @@ import { createRepeats } from './queue.js';
 import { createTags } from './tags.js';
 import { createTakingBack } from './taking_back.js';
 
-export function createDesk({ given, book, sheet, view, answers, post, hurried }) {
+export function createDesk({ given, book, sheet, view, answers, post, hurried, memory }) {
   const state = {
     mode: 'out', // or 'back'
     holder: null, // {code, who, crew}: for whom gear goes out
@@ -101,15 +101,27 @@ export function createDesk({ given, book, sheet, view, answers, post, hurried })
 
   const jobs = {
     back,
+    resume,
     scan,
     tag,
     digit: ({ digit, at }) => tags.digit(digit, at),
     picked: ({ one }) => desk.lending.picked(one),
     add: ({ fields }) => desk.lending.add(fields),
   };
+  // After a reload: as it was left.
+  async function resume() {
+    if (!memory.restore(state)) return;
+    view.mode(state);
+    for (const act of state.done) view.log(act);
+    if (state.mode === 'back') tags.turn('back');
+    else if (state.holder) await desk.handingOut.serve(state.holder.code);
+  }
+
   async function work(job) {
+    memory.forgetYesterday(state);
     await jobs[job.kind](job);
     if (state.stale && !hurried()) await desk.handingOut.refresh();
+    memory.save(state);
   }
 
   return {

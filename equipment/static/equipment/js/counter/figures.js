@@ -24,7 +24,7 @@ export function createFigures(target, url, talkHtml) {
 // The partial as the page would have it; null where it cannot be had: what shows stays.
 export async function fetchHtml(url) {
   try {
-    const answer = await fetch(url, { redirect: 'error', cache: 'no-store' });
+    const answer = await fetch(url, { redirect: 'manual', cache: 'no-store' });
     return answer.ok ? await answer.text() : null;
   } catch {
     return null;

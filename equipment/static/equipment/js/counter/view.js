@@ -67,11 +67,12 @@ export function createView(root, { words, figures }) {
 
     log(act) {
       const line = document.importNode(root.querySelector('template').content, true).firstElementChild;
-      const now = new Date();
+      const now = new Date(act.at ?? Date.now());
+      act.at ??= now.toISOString();
       slot('time', line).textContent = now.toLocaleTimeString(document.documentElement.lang, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
       slot('time', line).dateTime = now.toISOString();
       slot('text', line).textContent = act.text;
-      slot('state', line).textContent = act.unchecked ? words.noted : '';
+      slot('state', line).textContent = act.unchecked?.size > 0 ? words.noted : '';
       slot('tag', line).textContent = act.tags.length === 1 ? act.tags[0] : act.tag ?? '';
       slot('tag', line).hidden = slot('tag', line).textContent === '';
       lines.set(act, line);
@@ -105,6 +106,7 @@ export function createView(root, { words, figures }) {
     },
     busy(count) {
       root.dataset.waiting = String(count);
+      slot('checking').textContent = count > 1 ? fill(words.checking, { count }) : '';
     },
     find() {
       root.querySelector('[role="combobox"]').focus();
