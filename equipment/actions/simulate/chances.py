@@ -37,8 +37,8 @@ HAPPENINGS: Mapping[str, tuple[float, ...]] = {
 
 ABSENT = 0.035
 UNUSUAL = 0.06
-FORGOTTEN = 0.002
-BROUGHT_LATER = 0.3
+FORGOTTEN = 0.0014
+BROUGHT_LATER = 0.2
 
 
 def on(day: int, days: int) -> Counter[str]:

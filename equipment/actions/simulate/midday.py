@@ -79,13 +79,15 @@ def _refused(day: Day, tag: str, person: Person, store: str, number: int) -> Non
         return
     at = day.at("06:22", seconds=20 * number)
     pen = day.scribe.pen(store, 0)
+    # Not recorded, but sent as the counter would have: with its next number.
+    draft = pen.draft("handed_out", id=day.scribe.new_id(at), happened_at=at)
     entry = {
-        "id": str(day.scribe.new_id(at)),
-        "verb": "handed_out",
+        "id": str(draft.id),
+        "verb": draft.verb,
         "item": tag,
         "picker": loan.badge_id,
         "happened_at": at.isoformat(),
-        "device_seq": number,
+        "device_seq": draft.device_seq,
     }
     device = Device.objects.get(pk=pen.device)
     receive(Batch(pen.by, device, store, "hold", at, at, [entry]))
@@ -109,7 +111,7 @@ def cut_off(day: Day) -> None:
 
 
 def change_hands(day: Day) -> None:
-    """One gives what they hold to another, at the counter or before the supervisor."""
+    """One gives what they hold to another, before the weather sends anybody home."""
     while day.comes("change_of_hands"):
         held = [
             piece
@@ -123,7 +125,7 @@ def change_hands(day: Day) -> None:
         taker = day.some([person for person in team.people if person is not giver])
         if taker:
             from_ = custody.holder(giver.picker.pk, None)
-            day.hand_out(day.at("10:05") + day.a_while(0, 5400), piece, taker, detail={"from": from_})
+            day.hand_out(day.at("09:05") + day.a_while(0, 7200), piece, taker, detail={"from": from_})
 
 
 def move(day: Day) -> None:
