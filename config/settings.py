@@ -1,6 +1,8 @@
 """Every setting of Shedbook, driven by the environment; README.md lists the ones a farm changes."""
 
+import contextlib
 import os
+import tempfile
 from pathlib import Path
 
 import dj_database_url
@@ -26,11 +28,12 @@ def secret_key() -> str:
         return key
     DATA_DIR.mkdir(parents=True, exist_ok=True)
     file = DATA_DIR / "secret_key"
-    try:
-        with open(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as new:
+    if not file.exists():
+        # Whole before it has its name: of two processes that start for the first time, both read the same key.
+        with tempfile.NamedTemporaryFile("w", dir=DATA_DIR) as new, contextlib.suppress(FileExistsError):
             new.write(get_random_secret_key())
-    except FileExistsError:
-        pass
+            new.flush()
+            os.link(new.name, file)
     return file.read_text()
 
 

@@ -1,5 +1,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
+from django.templatetags.static import static
 from django.urls import include, path
+from django.views.generic import RedirectView
 from django.views.i18n import set_language
 
 urlpatterns = [
@@ -7,5 +9,7 @@ urlpatterns = [
     path("api/", include("equipment.api.urls")),
     path("sign-in/", LoginView.as_view(), name="login"),
     path("sign-out/", LogoutView.as_view(), name="logout"),
+    # Asked for by browsers that show an answer without a page of ours around it.
+    path("favicon.ico", RedirectView.as_view(url=static("equipment/favicon.svg")), name="favicon"),
     path("language/", set_language, name="set_language"),
 ]

@@ -51,7 +51,7 @@ class Endpoint:
 
 
 # Reachable without signing in.
-PUBLIC = frozenset({"login", "logout", "set_language"})
+PUBLIC = frozenset({"login", "logout", "set_language", "favicon"})
 
 # By the name of the URL, with its namespace.
 ENDPOINTS: dict[str, Endpoint] = {

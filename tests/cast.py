@@ -48,7 +48,9 @@ class Farm:
     def pen(self, name: str = "rosa", store: str = "A") -> Pen:
         return Pen(self.users[name], store, timezone.now())
 
-    def gear(self, kind: str, count: int = 1, store: str = "A", days_ago: int = 0, **traits: Any) -> list[str]:
+    def gear(
+        self, kind: str, count: int = 1, store: str = "A", days_ago: int = 0, **traits: Any
+    ) -> list[str]:
         pen = Pen(self.users["rosa"], store, timezone.now() - timedelta(days=days_ago))
         return register(pen, [Run(Kind.objects.get(pk=kind), store, count, traits)])
 

@@ -8,7 +8,9 @@ from crews.models import BadgeLoan
 from equipment.domain import gate, values
 
 
-def item(state: values.ItemState, kind: str | None, badges: Mapping[int, str], at: datetime) -> dict[str, Any]:
+def item(
+    state: values.ItemState, kind: str | None, badges: Mapping[int, str], at: datetime
+) -> dict[str, Any]:
     """`tag kind store place picker crew since fit reasons due_at`; `badges` maps pickers to their cards of the day."""
     verdict = gate.verdict(state, {}, at, gate.To(store=state.store))
     return {

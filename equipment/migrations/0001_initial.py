@@ -6,273 +6,631 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('crews', '0001_initial'),
+        ("crews", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ChainHead',
+            name="ChainHead",
             fields=[
-                ('store', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='chain_head', serialize=False, to='crews.store')),
-                ('position', models.PositiveBigIntegerField(default=0)),
-                ('digest', models.CharField(default='0000000000000000000000000000000000000000000000000000000000000000', max_length=64)),
-                ('entry_id', models.UUIDField(null=True)),
+                (
+                    "store",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        primary_key=True,
+                        related_name="chain_head",
+                        serialize=False,
+                        to="crews.store",
+                    ),
+                ),
+                ("position", models.PositiveBigIntegerField(default=0)),
+                (
+                    "digest",
+                    models.CharField(
+                        default="0000000000000000000000000000000000000000000000000000000000000000",
+                        max_length=64,
+                    ),
+                ),
+                ("entry_id", models.UUIDField(null=True)),
             ],
         ),
         migrations.CreateModel(
-            name='CrewState',
+            name="CrewState",
             fields=[
-                ('crew', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='state', serialize=False, to='crews.crew')),
-                ('fold', models.JSONField(default=dict)),
+                (
+                    "crew",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        primary_key=True,
+                        related_name="state",
+                        serialize=False,
+                        to="crews.crew",
+                    ),
+                ),
+                ("fold", models.JSONField(default=dict)),
             ],
         ),
         migrations.CreateModel(
-            name='Entry',
+            name="Entry",
             fields=[
-                ('id', models.UUIDField(primary_key=True, serialize=False)),
-                ('v', models.PositiveSmallIntegerField(default=1)),
-                ('position', models.PositiveBigIntegerField()),
-                ('verb', models.CharField(max_length=24)),
-                ('detail', models.JSONField(default=dict)),
-                ('bath', models.UUIDField(null=True)),
-                ('act', models.UUIDField(null=True)),
-                ('device_seq', models.PositiveBigIntegerField()),
-                ('happened_at', models.DateTimeField()),
-                ('claimed_at', models.DateTimeField(null=True)),
-                ('recorded_at', models.DateTimeField()),
-                ('note_digest', models.CharField(max_length=64, null=True)),
-                ('sent_digest', models.CharField(max_length=64, null=True)),
-                ('digest', models.CharField(max_length=64)),
-                ('block', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.block')),
-                ('by', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('crew', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.crew')),
-                ('device', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.device')),
-                ('picker', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.picker')),
-                ('store', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.store')),
+                ("id", models.UUIDField(primary_key=True, serialize=False)),
+                ("v", models.PositiveSmallIntegerField(default=1)),
+                ("position", models.PositiveBigIntegerField()),
+                ("verb", models.CharField(max_length=24)),
+                ("detail", models.JSONField(default=dict)),
+                ("bath", models.UUIDField(null=True)),
+                ("act", models.UUIDField(null=True)),
+                ("device_seq", models.PositiveBigIntegerField()),
+                ("happened_at", models.DateTimeField()),
+                ("claimed_at", models.DateTimeField(null=True)),
+                ("recorded_at", models.DateTimeField()),
+                ("note_digest", models.CharField(max_length=64, null=True)),
+                ("sent_digest", models.CharField(max_length=64, null=True)),
+                ("digest", models.CharField(max_length=64)),
+                (
+                    "block",
+                    models.ForeignKey(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.block",
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.crew",
+                    ),
+                ),
+                (
+                    "device",
+                    models.ForeignKey(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.device",
+                    ),
+                ),
+                (
+                    "picker",
+                    models.ForeignKey(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.picker",
+                    ),
+                ),
+                (
+                    "store",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="crews.store"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='GearSet',
+            name="GearSet",
             fields=[
-                ('code', models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name='code')),
+                (
+                    "code",
+                    models.CharField(max_length=20, primary_key=True, serialize=False, verbose_name="code"),
+                ),
             ],
             options={
-                'ordering': ('code',),
+                "ordering": ("code",),
             },
         ),
         migrations.CreateModel(
-            name='Item',
+            name="Item",
             fields=[
-                ('id', models.UUIDField(primary_key=True, serialize=False)),
-                ('make', models.CharField(blank=True, max_length=60, verbose_name='make')),
-                ('size', models.CharField(blank=True, max_length=20, verbose_name='size')),
-                ('hand', models.CharField(blank=True, max_length=5, verbose_name='hand')),
-                ('owner', models.CharField(blank=True, max_length=80, verbose_name='owner')),
-                ('price', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True, verbose_name='price')),
-                ('supplier', models.CharField(blank=True, max_length=80, verbose_name='supplier')),
-                ('delivery', models.CharField(blank=True, max_length=60, verbose_name='delivery')),
-                ('bought_on', models.DateField(blank=True, null=True, verbose_name='bought on')),
+                ("id", models.UUIDField(primary_key=True, serialize=False)),
+                ("make", models.CharField(blank=True, max_length=60, verbose_name="make")),
+                ("size", models.CharField(blank=True, max_length=20, verbose_name="size")),
+                ("hand", models.CharField(blank=True, max_length=5, verbose_name="hand")),
+                ("owner", models.CharField(blank=True, max_length=80, verbose_name="owner")),
+                (
+                    "price",
+                    models.DecimalField(
+                        blank=True, decimal_places=2, max_digits=10, null=True, verbose_name="price"
+                    ),
+                ),
+                ("supplier", models.CharField(blank=True, max_length=80, verbose_name="supplier")),
+                ("delivery", models.CharField(blank=True, max_length=60, verbose_name="delivery")),
+                ("bought_on", models.DateField(blank=True, null=True, verbose_name="bought on")),
             ],
         ),
         migrations.CreateModel(
-            name='Kind',
+            name="Kind",
             fields=[
-                ('code', models.CharField(max_length=30, primary_key=True, serialize=False, verbose_name='code')),
-                ('name', models.CharField(max_length=60, verbose_name='name')),
-                ('name_plural', models.CharField(max_length=60, verbose_name='plural')),
-                ('prefix', models.CharField(max_length=2, unique=True, verbose_name='tag prefix')),
-                ('issued_to', models.CharField(choices=[('picker', 'picker'), ('crew', 'crew')], max_length=6, verbose_name='handed out to')),
-                ('comes_back', models.CharField(choices=[('tonight', 'tonight'), ('season', "at season's end"), ('never', 'never')], max_length=7, verbose_name='comes back')),
-                ('sizes', models.JSONField(blank=True, default=list, verbose_name='sizes')),
-                ('hands', models.BooleanField(default=False, verbose_name='left and right')),
-                ('icon', models.CharField(blank=True, max_length=30)),
-                ('own', models.BooleanField(default=False, help_text='Kept as it is when the catalogue is loaded again.', verbose_name='changed by the farm')),
-                ('position', models.PositiveSmallIntegerField(default=0)),
+                (
+                    "code",
+                    models.CharField(max_length=30, primary_key=True, serialize=False, verbose_name="code"),
+                ),
+                ("name", models.CharField(max_length=60, verbose_name="name")),
+                ("name_plural", models.CharField(max_length=60, verbose_name="plural")),
+                ("prefix", models.CharField(max_length=2, unique=True, verbose_name="tag prefix")),
+                (
+                    "issued_to",
+                    models.CharField(
+                        choices=[("picker", "picker"), ("crew", "crew")],
+                        max_length=6,
+                        verbose_name="handed out to",
+                    ),
+                ),
+                (
+                    "comes_back",
+                    models.CharField(
+                        choices=[("tonight", "tonight"), ("season", "at season's end"), ("never", "never")],
+                        max_length=7,
+                        verbose_name="comes back",
+                    ),
+                ),
+                ("sizes", models.JSONField(blank=True, default=list, verbose_name="sizes")),
+                ("hands", models.BooleanField(default=False, verbose_name="left and right")),
+                ("icon", models.CharField(blank=True, max_length=30)),
+                (
+                    "own",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Kept as it is when the catalogue is loaded again.",
+                        verbose_name="changed by the farm",
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField(default=0)),
             ],
             options={
-                'ordering': ('position', 'code'),
+                "ordering": ("position", "code"),
             },
         ),
         migrations.CreateModel(
-            name='Attempt',
+            name="Attempt",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('entry_id', models.UUIDField()),
-                ('at', models.DateTimeField(db_index=True)),
-                ('verb', models.CharField(blank=True, max_length=24)),
-                ('subject', models.CharField(blank=True, max_length=40)),
-                ('picker', models.CharField(blank=True, max_length=40)),
-                ('codes', models.JSONField(default=list)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('device', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.device')),
-                ('store', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.store')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("entry_id", models.UUIDField()),
+                ("at", models.DateTimeField(db_index=True)),
+                ("verb", models.CharField(blank=True, max_length=24)),
+                ("subject", models.CharField(blank=True, max_length=40)),
+                ("picker", models.CharField(blank=True, max_length=40)),
+                ("codes", models.JSONField(default=list)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "device",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="crews.device"
+                    ),
+                ),
+                (
+                    "store",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.store",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-at', '-id'),
+                "ordering": ("-at", "-id"),
             },
         ),
         migrations.CreateModel(
-            name='Note',
+            name="Note",
             fields=[
-                ('entry', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='written_note', serialize=False, to='equipment.entry')),
-                ('salt', models.CharField(max_length=32)),
-                ('text', models.TextField()),
-                ('erased_at', models.DateTimeField(null=True)),
+                (
+                    "entry",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        primary_key=True,
+                        related_name="written_note",
+                        serialize=False,
+                        to="equipment.entry",
+                    ),
+                ),
+                ("salt", models.CharField(max_length=32)),
+                ("text", models.TextField()),
+                ("erased_at", models.DateTimeField(null=True)),
             ],
         ),
         migrations.AddField(
-            model_name='entry',
-            name='item',
-            field=models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='equipment.item'),
+            model_name="entry",
+            name="item",
+            field=models.ForeignKey(
+                db_index=False,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="entries",
+                to="equipment.item",
+            ),
         ),
         migrations.CreateModel(
-            name='Discrepancy',
+            name="Discrepancy",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=24)),
-                ('entry_id', models.UUIDField()),
-                ('settled', models.BooleanField(default=False)),
-                ('crew', models.ForeignKey(null=True, on_delete=django.db.models.deletion.CASCADE, related_name='discrepancies', to='crews.crew')),
-                ('item', models.ForeignKey(null=True, on_delete=django.db.models.deletion.CASCADE, related_name='discrepancies', to='equipment.item')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=24)),
+                ("entry_id", models.UUIDField()),
+                ("settled", models.BooleanField(default=False)),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="discrepancies",
+                        to="crews.crew",
+                    ),
+                ),
+                (
+                    "item",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="discrepancies",
+                        to="equipment.item",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('entry_id',),
+                "ordering": ("entry_id",),
             },
         ),
         migrations.CreateModel(
-            name='KeptEntry',
+            name="KeptEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('entry_id', models.UUIDField(db_index=True, null=True)),
-                ('raw', models.TextField()),
-                ('raw_digest', models.CharField(max_length=64, unique=True)),
-                ('code', models.CharField(db_index=True, max_length=24)),
-                ('skew', models.FloatField(default=0.0)),
-                ('received_at', models.DateTimeField()),
-                ('placed_at', models.DateTimeField(null=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('device', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.device')),
-                ('store', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.store')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("entry_id", models.UUIDField(db_index=True, null=True)),
+                ("raw", models.TextField()),
+                ("raw_digest", models.CharField(max_length=64, unique=True)),
+                ("code", models.CharField(db_index=True, max_length=24)),
+                ("skew", models.FloatField(default=0.0)),
+                ("received_at", models.DateTimeField()),
+                ("placed_at", models.DateTimeField(null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "device",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="crews.device"
+                    ),
+                ),
+                (
+                    "store",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.store",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('received_at', 'id'),
+                "ordering": ("received_at", "id"),
             },
         ),
         migrations.AddField(
-            model_name='item',
-            name='kind',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='items', to='equipment.kind', verbose_name='kind'),
+            model_name="item",
+            name="kind",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="items",
+                to="equipment.kind",
+                verbose_name="kind",
+            ),
         ),
         migrations.CreateModel(
-            name='Label',
+            name="Label",
             fields=[
-                ('code', models.CharField(max_length=20, primary_key=True, serialize=False)),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='labels', to='equipment.item')),
+                ("code", models.CharField(max_length=20, primary_key=True, serialize=False)),
+                (
+                    "item",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="labels",
+                        to="equipment.item",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Membership',
+            name="Membership",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('since', models.DateTimeField()),
-                ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to='crews.crew')),
-                ('picker', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to='crews.picker')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("since", models.DateTimeField()),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="memberships",
+                        to="crews.crew",
+                    ),
+                ),
+                (
+                    "picker",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="memberships",
+                        to="crews.picker",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='ItemState',
+            name="ItemState",
             fields=[
-                ('item', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='state', serialize=False, to='equipment.item')),
-                ('tag', models.CharField(db_index=True, max_length=20)),
-                ('place', models.CharField(choices=[('store', 'in the store'), ('picker', 'with a picker'), ('crew', 'with a crew'), ('orchard', 'in the orchard'), ('bench', 'on the bench'), ('missing', 'missing'), ('gone', 'gone')], max_length=8)),
-                ('since', models.DateTimeField(null=True)),
-                ('wet', models.BooleanField(default=False)),
-                ('fit', models.BooleanField(default=False)),
-                ('reasons', models.JSONField(default=list)),
-                ('due_at', models.DateTimeField(null=True)),
-                ('fold', models.JSONField(default=dict)),
-                ('block', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.block')),
-                ('crew', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.crew')),
-                ('packed_in', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='equipment.gearset')),
-                ('picker', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.picker')),
-                ('store', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.store')),
+                (
+                    "item",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        primary_key=True,
+                        related_name="state",
+                        serialize=False,
+                        to="equipment.item",
+                    ),
+                ),
+                ("tag", models.CharField(db_index=True, max_length=20)),
+                (
+                    "place",
+                    models.CharField(
+                        choices=[
+                            ("store", "in the store"),
+                            ("picker", "with a picker"),
+                            ("crew", "with a crew"),
+                            ("orchard", "in the orchard"),
+                            ("bench", "on the bench"),
+                            ("missing", "missing"),
+                            ("gone", "gone"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("since", models.DateTimeField(null=True)),
+                ("wet", models.BooleanField(default=False)),
+                ("fit", models.BooleanField(default=False)),
+                ("reasons", models.JSONField(default=list)),
+                ("due_at", models.DateTimeField(null=True)),
+                ("fold", models.JSONField(default=dict)),
+                (
+                    "block",
+                    models.ForeignKey(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.block",
+                    ),
+                ),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.crew",
+                    ),
+                ),
+                (
+                    "packed_in",
+                    models.ForeignKey(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="equipment.gearset",
+                    ),
+                ),
+                (
+                    "picker",
+                    models.ForeignKey(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.picker",
+                    ),
+                ),
+                (
+                    "store",
+                    models.ForeignKey(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="crews.store",
+                    ),
+                ),
             ],
         ),
         migrations.AddIndex(
-            model_name='entry',
-            index=models.Index(condition=models.Q(('item__isnull', False)), fields=['item', 'happened_at'], name='life_of_an_item'),
+            model_name="entry",
+            index=models.Index(
+                condition=models.Q(("item__isnull", False)),
+                fields=["item", "happened_at"],
+                name="life_of_an_item",
+            ),
         ),
         migrations.AddIndex(
-            model_name='entry',
-            index=models.Index(condition=models.Q(('crew__isnull', False), ('item__isnull', True)), fields=['crew', 'happened_at'], name='time_line_of_a_crew'),
+            model_name="entry",
+            index=models.Index(
+                condition=models.Q(("crew__isnull", False), ("item__isnull", True)),
+                fields=["crew", "happened_at"],
+                name="time_line_of_a_crew",
+            ),
         ),
         migrations.AddIndex(
-            model_name='entry',
-            index=models.Index(condition=models.Q(('picker__isnull', False), ('verb', 'handed_out')), fields=['picker', 'item', 'happened_at'], name='usual_gear_of_a_picker'),
+            model_name="entry",
+            index=models.Index(
+                condition=models.Q(("picker__isnull", False), ("verb", "handed_out")),
+                fields=["picker", "item", "happened_at"],
+                name="usual_gear_of_a_picker",
+            ),
         ),
         migrations.AddIndex(
-            model_name='entry',
-            index=models.Index(condition=models.Q(('act__isnull', False)), fields=['act'], name='entries_of_an_act'),
+            model_name="entry",
+            index=models.Index(
+                condition=models.Q(("act__isnull", False)), fields=["act"], name="entries_of_an_act"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='entry',
-            constraint=models.UniqueConstraint(fields=('store', 'position'), name='positions_of_a_store_are_unique'),
+            model_name="entry",
+            constraint=models.UniqueConstraint(
+                fields=("store", "position"), name="positions_of_a_store_are_unique"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='entry',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('item__isnull', False), ('verb__in', ['found', 'handed_out', 'missed', 'moved', 'packed', 'registered', 'retagged', 'returned', 'stowed', 'written_off'])), models.Q(('crew__isnull', False), ('item__isnull', True), ('verb__in', ['joined', 'parted', 'waived'])), models.Q(('bath__isnull', False), ('item__isnull', True), ('verb__in', [])), models.Q(('item__isnull', False), ('verb__in', ['reversed', 'settled'])), models.Q(('crew__isnull', False), ('verb__in', ['reversed', 'settled'])), models.Q(('bath__isnull', False), ('verb__in', ['reversed', 'settled'])), _connector='OR'), name='the_verb_fixes_the_subject'),
+            model_name="entry",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("item__isnull", False),
+                        (
+                            "verb__in",
+                            [
+                                "found",
+                                "handed_out",
+                                "missed",
+                                "moved",
+                                "packed",
+                                "registered",
+                                "retagged",
+                                "returned",
+                                "stowed",
+                                "written_off",
+                            ],
+                        ),
+                    ),
+                    models.Q(
+                        ("crew__isnull", False),
+                        ("item__isnull", True),
+                        ("verb__in", ["joined", "parted", "waived"]),
+                    ),
+                    models.Q(("bath__isnull", False), ("item__isnull", True), ("verb__in", [])),
+                    models.Q(("item__isnull", False), ("verb__in", ["reversed", "settled"])),
+                    models.Q(("crew__isnull", False), ("verb__in", ["reversed", "settled"])),
+                    models.Q(("bath__isnull", False), ("verb__in", ["reversed", "settled"])),
+                    _connector="OR",
+                ),
+                name="the_verb_fixes_the_subject",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='entry',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('verb', 'handed_out'), _negated=True), ('crew__isnull', False), _connector='OR'), name='handed_out_names_the_crew'),
+            model_name="entry",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("verb", "handed_out"), _negated=True), ("crew__isnull", False), _connector="OR"
+                ),
+                name="handed_out_names_the_crew",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='entry',
-            constraint=models.CheckConstraint(condition=models.Q(('position__gte', 1)), name='positions_start_at_one'),
+            model_name="entry",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("position__gte", 1)), name="positions_start_at_one"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='entry',
-            constraint=models.CheckConstraint(condition=models.Q(('happened_at__lte', models.F('recorded_at'))), name='nothing_happens_after_it_is_recorded'),
+            model_name="entry",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("happened_at__lte", models.F("recorded_at"))),
+                name="nothing_happens_after_it_is_recorded",
+            ),
         ),
         migrations.AddIndex(
-            model_name='discrepancy',
-            index=models.Index(fields=['settled', 'entry_id'], name='discrepancies_to_settle'),
+            model_name="discrepancy",
+            index=models.Index(fields=["settled", "entry_id"], name="discrepancies_to_settle"),
         ),
         migrations.AddConstraint(
-            model_name='discrepancy',
-            constraint=models.UniqueConstraint(fields=('code', 'entry_id'), name='a_discrepancy_is_listed_once'),
+            model_name="discrepancy",
+            constraint=models.UniqueConstraint(
+                fields=("code", "entry_id"), name="a_discrepancy_is_listed_once"
+            ),
         ),
         migrations.AddIndex(
-            model_name='membership',
-            index=models.Index(fields=['picker', '-since'], name='crews_of_a_picker'),
+            model_name="membership",
+            index=models.Index(fields=["picker", "-since"], name="crews_of_a_picker"),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(fields=('crew', 'picker'), name='a_picker_is_in_a_crew_once'),
+            model_name="membership",
+            constraint=models.UniqueConstraint(fields=("crew", "picker"), name="a_picker_is_in_a_crew_once"),
         ),
         migrations.AddIndex(
-            model_name='itemstate',
-            index=models.Index(condition=models.Q(('picker__isnull', False), ('place', 'picker')), fields=['picker'], name='gear_of_a_picker'),
+            model_name="itemstate",
+            index=models.Index(
+                condition=models.Q(("picker__isnull", False), ("place", "picker")),
+                fields=["picker"],
+                name="gear_of_a_picker",
+            ),
         ),
         migrations.AddIndex(
-            model_name='itemstate',
-            index=models.Index(condition=models.Q(('crew__isnull', False)), fields=['crew', 'place'], name='gear_of_a_crew'),
+            model_name="itemstate",
+            index=models.Index(
+                condition=models.Q(("crew__isnull", False)), fields=["crew", "place"], name="gear_of_a_crew"
+            ),
         ),
         migrations.AddIndex(
-            model_name='itemstate',
-            index=models.Index(fields=['place', 'since'], name='gear_by_place'),
+            model_name="itemstate",
+            index=models.Index(fields=["place", "since"], name="gear_by_place"),
         ),
         migrations.AddIndex(
-            model_name='itemstate',
-            index=models.Index(fields=['store', 'place'], name='gear_of_a_store'),
+            model_name="itemstate",
+            index=models.Index(fields=["store", "place"], name="gear_of_a_store"),
         ),
         migrations.AddIndex(
-            model_name='itemstate',
-            index=models.Index(condition=models.Q(('packed_in__isnull', False)), fields=['packed_in'], name='contents_of_a_set'),
+            model_name="itemstate",
+            index=models.Index(
+                condition=models.Q(("packed_in__isnull", False)),
+                fields=["packed_in"],
+                name="contents_of_a_set",
+            ),
         ),
     ]

@@ -5,16 +5,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('crews', '0002_alter_device_kind'),
-        ('equipment', '0002_upload'),
+        ("crews", "0002_alter_device_kind"),
+        ("equipment", "0002_upload"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddIndex(
-            model_name='entry',
-            index=models.Index(condition=models.Q(('verb__in', ['handed_out', 'reversed'])), fields=['happened_at'], name='handouts_of_a_day'),
+            model_name="entry",
+            index=models.Index(
+                condition=models.Q(("verb__in", ["handed_out", "reversed"])),
+                fields=["happened_at"],
+                name="handouts_of_a_day",
+            ),
         ),
     ]
