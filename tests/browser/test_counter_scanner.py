@@ -26,6 +26,19 @@ def test_any_ending_and_any_wrapping(farm: Farm, at_counter: Counter) -> None:
         assert where(bag) == ("picker", "Ana"), (around, end)
 
 
+def test_a_scanner_that_stutters_loses_nothing(farm: Farm, at_counter: Counter) -> None:
+    """Half-way through the code it halts for longer than a scanner does, as on a busy computer."""
+    at_counter.scan_all(farm.badges["ana"])
+    for bag, end in zip(farm.gear("bag", 3), ["Enter", "Tab", ""], strict=True):
+        at_counter.page.keyboard.type(bag[:4])
+        at_counter.page.wait_for_timeout(QUIET)
+        at_counter.scan(bag[4:], end)
+        at_counter.page.wait_for_timeout(QUIET)
+        at_counter.settle()
+        assert where(bag) == ("picker", "Ana"), end
+        expect(at_counter.page.get_by_role("combobox")).to_have_value("")
+
+
 def test_a_scan_into_a_half_typed_name_leaves_the_name(farm: Farm, at_counter: Counter) -> None:
     bag, other = farm.gear("bag", 2)
     field = at_counter.page.get_by_role("combobox")

@@ -1,4 +1,4 @@
-"""All that a counter must know when the line to the book is cut: names of cards and crews, contents of sets, holders."""
+"""What a counter must know when the line to the book is cut: cards and crews, contents of sets, holders."""
 
 from collections import defaultdict
 from datetime import date

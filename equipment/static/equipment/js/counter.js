@@ -43,7 +43,6 @@ export function mount(root) {
   const memory = createMemory(sessionStorage, given);
   const desk = createDesk({ given, book, sheet, view, answers, post: sendForm, hurried: () => queue.hurried(), memory });
   const queue = createQueue({ work: desk.work, failed: (error) => view.answer(fault(error, answers)), busy: view.busy });
-  const scan = (text, at = Date.now()) => queue.add({ kind: 'scan', text, at });
 
   listenForFirstKey();
   const field = root.querySelector('[role="combobox"]');
@@ -52,7 +51,7 @@ export function mount(root) {
     isCode,
     find: field,
     on: {
-      scan,
+      scan: (text, at) => queue.add({ kind: 'scan', text, at }),
       key: (name, at) => queue.add({ kind: 'tag', name, at }),
       digit(digit) {
         if (!desk.choosing()) return false;
@@ -64,7 +63,7 @@ export function mount(root) {
   const someoneNew = newPickerForm(root, (fields) => queue.add({ kind: 'add', fields }));
   createFind({
     field, list: slot(root, 'found'), status: slot(root, 'found-count'), sheet, isCode, words: given.words, fill,
-    on: { scan, someoneNew, picked: (one) => queue.add({ kind: 'picked', one }) },
+    on: { someoneNew, picked: (one) => queue.add({ kind: 'picked', one }) },
   });
   for (const button of root.querySelectorAll('[data-tag]')) {
     button.addEventListener('click', () => queue.add({ kind: 'tag', name: button.dataset.tag, at: Date.now() }));

@@ -1,8 +1,9 @@
-// The find field: names while one types, chosen with the arrows and Enter (or a touch). A code typed by hand is a scan.
+// The find field: names while one types, chosen with the arrows and Enter (or a touch). A code typed there is a scan,
+// see keys.js.
 
 import { element } from './view.js';
 
-// `on.scan(text)`, `on.picked(picker)`, `on.someoneNew(name)`.
+// `on.picked(picker)`, `on.someoneNew(name)`.
 export function createFind({ field, list, status, sheet, isCode, words, fill, on }) {
   let found = [];
   let marked = -1;
@@ -50,19 +51,11 @@ export function createFind({ field, list, status, sheet, isCode, words, fill, on
     field.blur();
   }
 
-  function enter() {
-    const text = field.value.trim();
-    if (isCode(text)) {
-      clear();
-      on.scan(text);
-    } else if (marked >= 0) choose(marked);
-  }
-
   const KEYS = {
     ArrowDown: () => found.length > 0 && mark((marked + 1) % found.length),
     ArrowUp: () => found.length > 0 && mark((marked - 1 + found.length) % found.length),
     Escape: clear,
-    Enter: enter,
+    Enter: () => marked >= 0 && choose(marked),
   };
 
   field.addEventListener('input', search);

@@ -4,7 +4,8 @@
 // ends with Enter is a scan, and what a hand types without one moves into the find field. In a field, keys stay where
 // they are typed, unless they came at a scanner's speed and read as a code.
 
-const PAUSE = 60; // ms without a key: a scanner has finished, a hand has only begun
+const PAUSE = 80; // ms without a key: a scanner has finished, a hand has only begun
+const STUTTER = 1000; // ms in which a scan that halted half-way, its first half in the find field, is still one
 const SHORTEST_CODE = 7;
 const STRAY_ENTER = 120; // ms after a scan in which a further Enter (carriage return, line feed) is the scanner's
 const FIELDS = 'input, textarea, select, [contenteditable]';
@@ -16,6 +17,7 @@ export function listen(page, { keys, isCode, find, on }) {
   let text = '';
   let last = -Infinity;
   let scanned = -Infinity;
+  let loosened = -Infinity;
   let before = null;
   let timer = null;
 
@@ -48,16 +50,19 @@ export function listen(page, { keys, isCode, find, on }) {
 
   function end(event, field, at) {
     const typed = take();
-    if (typed === '' && at - scanned < STRAY_ENTER) swallow(event);
-    if (typed === '' || (field && !looksScanned(typed))) return;
-    swallow(event);
-    scan(typed, field, at);
+    const stray = typed === '' && at - scanned < STRAY_ENTER;
+    const whole = field === find && isCode(find.value);
+    const ours = typed !== '' && (!field || looksScanned(typed));
+    if (stray || whole || ours) swallow(event);
+    if (whole) wholeField(at);
+    else if (ours) scan(typed, field, at);
   }
 
   function pause(field, at) {
     const typed = take();
     if (looksScanned(typed)) scan(typed, field, at);
-    else if (!field && !(typed.length === 1 && on.digit(typed))) loose(typed);
+    else if (field === find && at - loosened < STUTTER && looksScanned(find.value)) wholeField(at);
+    else if (!field && !(typed.length === 1 && on.digit(typed))) loose(typed, at);
   }
 
   const looksScanned = (typed) => typed.length >= SHORTEST_CODE && isCode(typed);
@@ -75,7 +80,16 @@ export function listen(page, { keys, isCode, find, on }) {
     on.scan(typed, at);
   }
 
-  function loose(typed) {
+  // The find field holds a code, typed by hand or by a scanner that stuttered.
+  function wholeField(at) {
+    const typed = find.value;
+    change(find, '');
+    find.blur();
+    scan(typed, null, at);
+  }
+
+  function loose(typed, at) {
+    loosened = at;
     find.focus();
     change(find, find.value + typed);
   }
