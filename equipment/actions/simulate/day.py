@@ -2,10 +2,11 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from random import Random
 from typing import Any, TypeVar
+from uuid import UUID
 
 from django.utils import timezone
 
@@ -19,7 +20,7 @@ T = TypeVar("T")
 @dataclass(slots=True)
 class Day:
     """`number` counts the working days from 0. `plans` by crew are those not cancelled; `tomorrow` the same of the next
-    working day. `happens` says how often what happens, and is used up."""
+    working day. `happens` says how often what happens, and is used up; `undone` are pieces scanned by mistake."""
 
     number: int
     date: date
@@ -30,6 +31,7 @@ class Day:
     tomorrow: Mapping[str, Sequence[DayPlan]]
     happens: Counter[str]
     work_ends: str = "15:30"
+    undone: set[UUID] = field(default_factory=set)
 
     def at(self, clock: str, seconds: float = 0) -> datetime:
         """A time of this day on the farm's clock, "05:30", and so many seconds later. UTC-aware."""

@@ -112,7 +112,9 @@ def cut_off(day: Day) -> None:
 
 def change_hands(day: Day) -> None:
     """One gives what they hold to another, before the weather sends anybody home."""
+    clock = day.at("09:05")
     while day.comes("change_of_hands"):
+        clock += day.a_while(60, 1100)
         held = [
             piece
             for piece in day.farm.pieces
@@ -125,7 +127,7 @@ def change_hands(day: Day) -> None:
         taker = day.some([person for person in team.people if person is not giver])
         if taker:
             from_ = custody.holder(giver.picker.pk, None)
-            day.hand_out(day.at("09:05") + day.a_while(0, 7200), piece, taker, detail={"from": from_})
+            day.hand_out(clock, piece, taker, detail={"from": from_})
 
 
 def move(day: Day) -> None:

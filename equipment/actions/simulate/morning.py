@@ -40,11 +40,16 @@ def _shared(day: Day, team: Team, counter: int, clock: datetime) -> datetime:
     for line in kit.missing(lines, _held(team)):
         # Spares are only advised: one of each, and none that somebody usually carries.
         wanted = line.quantity if line.need == "required" else 1
-        free = sorted(day.farm.free(team.crew.store_id, line.kind), key=lambda piece: piece.usual is not None)
+        free = sorted(_free(day, team, line.kind), key=lambda piece: piece.usual is not None)
         for piece in free[:wanted]:
             clock += day.a_while(2, 5)
             day.hand_out(clock, piece, team, counter=counter)
     return clock
+
+
+def _free(day: Day, team: Team, kind: str) -> list[Piece]:
+    """What lies in the store, but for what another counter had in its hands a moment ago."""
+    return [piece for piece in day.farm.free(team.crew.store_id, kind) if piece.id not in day.undone]
 
 
 def _serve(day: Day, person: Person, lines: tuple[KitLine, ...], counter: int, clock: datetime) -> datetime:
@@ -86,7 +91,7 @@ def _choose(day: Day, person: Person, kind: str) -> Piece | None:
     if usual is not None and usual.lies_free and day.random.random() >= UNUSUAL:
         return usual
     wants = person.wants(day.farm.kinds[kind])
-    free = list(day.farm.free(person.team.crew.store_id, kind))
+    free = _free(day, person.team, kind)
     fitting = [piece for piece in free if fits(piece, wants)] or free
     unclaimed = [piece for piece in fitting if piece.usual is None]
     piece = day.some(unclaimed or fitting)
@@ -108,13 +113,15 @@ def _do_without(day: Day, person: Person, line: KitLine, clock: datetime) -> Non
 
 
 def _wrong_scan(day: Day, person: Person, piece: Piece, counter: int, clock: datetime) -> datetime:
-    """Now and then the neighbour's piece is scanned first, and the scan undone."""
-    others = [other for other in day.farm.free(piece.store, piece.kind) if other is not piece]
+    """Now and then the piece of somebody else in the crew is scanned first, and the scan undone."""
+    free = (other for other in day.farm.free(piece.store, piece.kind) if other is not piece)
+    others = [other for other in free if other.usual and other.usual.team is person.team]
     if not others or not day.comes("wrong_scan", among=len(day.farm.people())):
         return clock
     wrong = day.random.choice(others)
     entry = day.hand_out(clock, wrong, person, counter=counter)
     day.farm.put(wrong, wrong.store)
+    day.undone.add(wrong.id)
     clock += day.a_while(2, 5)
     detail = {"entry": str(entry)}
     day.write(clock, wrong, "reversed", crew=person.team.code, counter=counter, detail=detail)
