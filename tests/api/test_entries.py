@@ -21,7 +21,9 @@ def test_what_is_out_to_one_is_refused_to_another_until_a_change_of_hands(farm: 
     (no,) = post(farm.entry("handed_out", item=tag, picker=farm.badges["ben"]))
     assert (no["outcome"], no["code"]) == ("refused", "already_out")
     assert farm.badges["ana"] in no["say"]
-    changed = farm.entry("handed_out", item=tag, picker=farm.badges["ben"], detail={"from": farm.badges["ana"]})
+    changed = farm.entry(
+        "handed_out", item=tag, picker=farm.badges["ben"], detail={"from": farm.badges["ana"]}
+    )
     (yes,) = post(changed)
     assert (yes["outcome"], yes["state"]["picker"]) == ("recorded", farm.badges["ben"])
 

@@ -6,9 +6,7 @@ from tests.cast import Farm
 from tests.farm import Post
 
 
-@pytest.mark.parametrize(
-    "path", ["items", "pickers", "crews", "blocks", "stores", "board", "schema", "docs"]
-)
+@pytest.mark.parametrize("path", ["items", "pickers", "crews", "blocks", "stores", "board", "schema", "docs"])
 def test_each_answers_every_role(path: str, farm: Farm, client_of) -> None:  # type: ignore[no-untyped-def]
     for name in farm.users:
         assert client_of(name).get(f"/api/{path}/").status_code == 200
@@ -18,7 +16,9 @@ def test_an_item_carries_the_words_of_the_contract(farm: Farm, client_of, post: 
     (tag,) = farm.gear("clippers", make="Anvil")
     post(farm.entry("handed_out", item=tag, picker=farm.badges["ana"]))
     (item,) = client_of("rosa").get("/api/items/").json()["results"]
-    assert {"tag", "kind", "store", "place", "picker", "crew", "since", "fit", "reasons", "due_at"} <= set(item)
+    assert {"tag", "kind", "store", "place", "picker", "crew", "since", "fit", "reasons", "due_at"} <= set(
+        item
+    )
     assert (item["tag"], item["picker"], item["crew"]) == (tag, farm.badges["ana"], farm.crews["red"].pk)
     whole = client_of("rosa").get(f"/api/items/{tag.lower()}/").json()
     assert [line["verb"] for line in whole["history"]] == ["registered", "handed_out"]
