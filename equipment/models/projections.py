@@ -29,6 +29,14 @@ def folded_crew(row: CrewState) -> Folded[values.CrewState]:
     return CREW.validate_python(row.fold) if row.fold else NEW_CREW
 
 
+def as_json(folded: Folded[Any], shape: TypeAdapter[Any]) -> dict[str, Any]:
+    """The folded value as a row keeps it; its sets in order, so that the same fold makes the same row."""
+    plain: dict[str, Any] = shape.dump_python(folded, mode="json")
+    plain["awaited"].sort()
+    plain["state"]["settled"].sort()
+    return plain
+
+
 def value_of(row: Entry) -> values.Entry:
     """The entry as a fold sees it."""
     return values.Entry(*(getattr(row, column) for column in FOLD_COLUMNS))
@@ -50,7 +58,7 @@ def item_row(item: UUID, folded: Folded[values.ItemState]) -> ItemState:
         wet=state.wet,
         fit=verdict.fit,
         reasons=[reason.code for reason in verdict.reasons],
-        fold=ITEM.dump_python(folded, mode="json"),
+        fold=as_json(folded, ITEM),
     )
 
 
@@ -65,10 +73,7 @@ def save_items(folds: Mapping[UUID, Folded[values.ItemState]]) -> None:
 
 def save_crews(folds: Mapping[str, Folded[values.CrewState]]) -> None:
     CrewState.objects.bulk_create(
-        [
-            CrewState(crew_id=crew, fold=CREW.dump_python(folded, mode="json"))
-            for crew, folded in folds.items()
-        ],
+        [CrewState(crew_id=crew, fold=as_json(folded, CREW)) for crew, folded in folds.items()],
         update_conflicts=True,
         unique_fields=["crew"],
         update_fields=["fold"],
