@@ -3,7 +3,7 @@
 from collections import Counter, defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from crews.models import Crew, DayPlan
 from equipment.domain import kit
@@ -17,7 +17,7 @@ from equipment.models.states import ItemState, Membership
 class CrewLine:
     """One crew's day. `served` pickers were handed something today, whether or not it is back; `complete` of them
     hold a whole kit now; `overdue` items came out on an earlier day and should have been back by night, the longest
-    out first."""
+    out first. What was stowed in the orchard, locked or counted, is not overdue."""
 
     crew: Crew
     plans: Sequence[DayPlan]
@@ -88,5 +88,10 @@ def _line(crew: Crew, plans: Sequence[DayPlan], today: _Today) -> CrewLine:
         if state.place == "picker" and state.picker_id is not None:
             kinds[state.picker_id][state.item.kind_id] += 1
     whole = [picker for picker in today.served if kit.complete(lines, kinds[picker], waived[picker])]
-    overdue = [s for s in today.out if s.item.kind.comes_back == "tonight" and s.since and s.since < start]
+    overdue = [s for s in today.out if _late(s, start)]
     return CrewLine(crew, plans, len(today.members), len(today.served), len(whole), len(today.out), overdue)
+
+
+def _late(state: ItemState, day_began: datetime) -> bool:
+    back_by_night = state.item.kind.comes_back == "tonight" and state.place != "orchard"
+    return back_by_night and state.since is not None and state.since < day_began
