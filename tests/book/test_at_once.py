@@ -255,6 +255,7 @@ def test_who_writes_within_a_transaction_of_their_own_does_not_stop_the_counter(
     farm: Farm, client_of: SignIn
 ) -> None:
     """An import, say: on SQLite it has the write lock of the database, and must not wait for one in the queue."""
+    (tag,) = farm.gear("bag")
     client, started = client_of("rosa"), monotonic()
     begun = threading.Event()
 
@@ -267,7 +268,6 @@ def test_who_writes_within_a_transaction_of_their_own_does_not_stop_the_counter(
 
     def counter() -> Any:
         begun.wait(5)
-        (tag,) = farm.gear("bag")
         return sending(client, farm.batch([farm.entry("missed", item=tag)]))()
 
     at_once(office, counter)
