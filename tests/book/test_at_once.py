@@ -263,7 +263,7 @@ def test_who_writes_within_a_transaction_of_their_own_does_not_stop_the_counter(
         with transaction.atomic():
             Picker.objects.create(number="77", name="Dora")
             begun.set()
-            threading.Event().wait(0.3)
+            threading.Event().wait(1)
             join(farm.pen(), [Picker.objects.get(number="77")], farm.crews["red"])
 
     def counter() -> Any:
