@@ -44,8 +44,8 @@ class Day:
 
     def comes(self, what: str, among: int = 1) -> bool:
         """Whether `what` happens now, once for each time it is on the day's list. Of many occasions (`among`) it
-        takes any, most likely one of the first half."""
-        if self.happens[what] and not self.random.randrange(max(1, among // 3)):
+        takes one of the earlier ones."""
+        if self.happens[what] and not self.random.randrange(max(1, among // 8)):
             self.happens[what] -= 1
             return True
         return False
