@@ -5,7 +5,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from rest_framework.exceptions import NotFound
-from rest_framework.pagination import CursorPagination
+from rest_framework.pagination import Cursor, CursorPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -25,6 +25,12 @@ class KeysetPages(CursorPagination):
         except (ValidationError, ValueError):
             raise NotFound(self.invalid_cursor_message) from None
         return page
+
+    def decode_cursor(self, request: Request) -> Cursor | None:
+        cursor = super().decode_cursor(request)
+        if cursor and "\x00" in (cursor.position or ""):  # PostgreSQL cannot even be asked for it
+            raise NotFound(self.invalid_cursor_message)
+        return cursor
 
     def get_paginated_response(self, data: Any) -> Response:
         return Response({"results": data, "next": self.get_next_link()})

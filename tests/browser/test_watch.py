@@ -28,9 +28,13 @@ def sign_in_page(page):
         ("fetch('/nowhere/')", "console: .*status of 404"),
     ],
 )
-def test_a_problem_on_the_page_is_seen(sign_in_page, expect_problem, script, problem):
+def test_a_problem_on_the_page_is_seen(sign_in_page, watch, expect_problem, script, problem):
     expect_problem(problem)
     sign_in_page.evaluate(script)
+    for _ in range(50):  # what the page does later, it does before the page is closed
+        if not watch.verdict():
+            break
+        sign_in_page.wait_for_timeout(100)
 
 
 def test_a_request_to_another_host_is_seen_and_goes_nowhere(sign_in_page, expect_problem):
