@@ -19,7 +19,7 @@ from tests.benchmarks.timing import alternate
 WANTED = 0.5
 LIFE = 400
 AT_ONCE = 5_000
-ROUNDS = 3
+ROUNDS = 5
 START = datetime(2025, 1, 1, 4, 0, tzinfo=UTC)
 
 

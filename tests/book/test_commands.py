@@ -10,7 +10,7 @@ from equipment import catalogue
 from equipment.actions.rebuild_states import rebuild_states
 from equipment.actions.verify_book import verify_book
 from equipment.management.progress import Progress
-from equipment.models import CrewState, ItemState, Kind, Membership, histories
+from equipment.models import CrewState, Entry, ItemState, Kind, Membership, histories, projections
 from tests.commands import manage
 from tests.processes import ROOT, run
 
@@ -87,6 +87,24 @@ def test_it_makes_no_difference_in_how_many_parts_it_is_done(farm, post, rows):
     assert (done.items, done.entries) == (12, 27)
     assert told[-1] == (27, 27) and told == sorted(told)
     assert verify_book().clean
+
+
+def test_what_is_read_raw_is_what_the_models_read(farm, post):
+    bags = farm.gear("bag", 3, make="Sjöberg “ü”")
+    post(*(farm.entry("handed_out", item=bag, picker=farm.badges["ana"]) for bag in bags))
+    post(farm.entry("stowed", item=bags[0], block="N4", detail={"block": "N4", "counted": 1}))
+    post(farm.entry("waived", crew=farm.crews["red"].pk, picker=farm.badges["ben"], detail={"kind": "bag"}))
+    read = {}
+    for family in ("item", "crew"):
+        for part in histories.parts(family):
+            for key, entries in histories.lives(family, part.keys):
+                read[family, key] = {entry.id: entry for entry in entries()}
+    for row in Entry.objects.all():
+        subject = ("item", row.item_id) if row.item_id else ("crew", row.crew_id)
+        found = read[subject].pop(row.pk)
+        assert found == projections.value_of(row)
+        assert hash(found.id) == hash(row.pk) and str(found.id) == str(row.pk)
+    assert len(read) == 5 and not any(read.values())
 
 
 def test_parts_hold_every_subject_once_in_order(farm):
