@@ -5,8 +5,9 @@ from django.views.generic import RedirectView
 from django.views.i18n import set_language
 
 urlpatterns = [
-    path("", include("equipment.pages.urls")),
+    # First: every scan comes this way, and each pattern before it is tried at every scan.
     path("api/", include("equipment.api.urls")),
+    path("", include("equipment.pages.urls")),
     path("sign-in/", LoginView.as_view(), name="login"),
     path("sign-out/", LogoutView.as_view(), name="logout"),
     # Asked for by browsers that show an answer without a page of ours around it.

@@ -4,19 +4,19 @@ from collections.abc import Iterable
 from datetime import datetime
 from uuid import UUID
 
-from crews.models import BadgeLoan
 from equipment.models import Entry
+from equipment.models.scans import ScannedLoan
 
 
-def crew_then(loan: BadgeLoan, at: datetime) -> tuple[str | None, bool]:
+def crew_then(loan: ScannedLoan, at: datetime) -> tuple[str | None, bool]:
     """The crew of the loan's picker at `at` (UTC), and whether they were in it.
 
     Of one who was in none then it is the crew of now, as if they had been in it (who is put into a crew at breakfast
-    got the gear before), else the last one they were in. None for one who never was in any. `loan` carries `crew` and
-    `crew_since`, as `references.find` reads it; only an entry that is older than that costs queries.
+    got the gear before), else the last one they were in. None for one who never was in any. Only an entry that is
+    older than their being in the crew of now costs queries.
     """
-    now, since = loan.crew, loan.crew_since  # type: ignore[attr-defined]
-    if now and since <= at:
+    now, since = loan.crew, loan.crew_since
+    if now and since and since <= at:
         return now, True
     moves = _moves(loan.picker_id)
     if then := _crew_at(moves, at):

@@ -163,7 +163,7 @@ class _Shower:
         drafts: Iterable[Draft],
     ) -> None:
         self.at = batch.received_at
-        self.kinds = {row.item_id: row.item.kind_id for row in references.states.values()}
+        self.kinds = {row.item_id: row.kind_id for row in references.states.values()}
         self.kinds |= {draft.id: draft.detail["kind"] for draft in drafts if draft.verb == "registered"}
         today = timezone.localdate(self.at)
         loans = [

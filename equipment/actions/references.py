@@ -6,10 +6,11 @@ from datetime import date, datetime
 from uuid import UUID
 
 from crews import policy
-from crews.models import Badge, BadgeLoan, Block, Crew, Store, User
+from crews.models import Block, Crew, Store, User
 from equipment.domain import codes
 from equipment.ledger import lock_crews
-from equipment.models import Entry, ItemState, Kind, Membership
+from equipment.models import Entry, Kind, scans
+from equipment.models.scans import ScannedItem, ScannedLoan
 
 SIZES = {"gloves": "glove_size", "glove": "glove_size", "gumboots": "boot_size", "overalls": "overall_size"}
 
@@ -39,9 +40,9 @@ class References:
     `items` grows while a batch registers new ones, `handed` (item -> when, to which crew) while it hands them out.
     """
 
-    states: Mapping[str, ItemState] = field(default_factory=dict)
+    states: Mapping[str, ScannedItem] = field(default_factory=dict)
     items: dict[str, UUID] = field(default_factory=dict)
-    loans: Mapping[str, list[BadgeLoan]] = field(default_factory=dict)
+    loans: Mapping[str, list[ScannedLoan]] = field(default_factory=dict)
     crews: frozenset[str] = frozenset()
     blocks: frozenset[str] = frozenset()
     stores: frozenset[str] = frozenset()
@@ -51,11 +52,11 @@ class References:
     died_later: bool = False
     handed: dict[UUID, list[tuple[datetime, str]]] = field(default_factory=dict)
 
-    def loan(self, badge: str, day: date) -> BadgeLoan | None:
+    def loan(self, badge: str, day: date) -> ScannedLoan | None:
         """The loan of `badge` in force on `day`, if the card was alive then; with `died_later`, also on the very day
         it died: a note tells of that morning, before it was lost."""
         for loan in self.loans.get(badge, ()):
-            died_on = loan.badge.died_on
+            died_on = loan.died_on
             dead = died_on is not None and (died_on < day if self.died_later else died_on <= day)
             if not dead and loan.from_day <= day and (loan.to_day is None or day <= loan.to_day):
                 return loan
@@ -73,11 +74,11 @@ def normal(text: str) -> str:
 def find(asked: Asked) -> References:
     """Look everything up; crews first, then the states of items, come locked for writing."""
     lock_crews(asked.subjects)
-    states = {row.tag_asked: row for row in _states(asked.items)}  # type: ignore[attr-defined]
+    states = {row.tag: row for row in scans.items_for_update(sorted(asked.items))}
     return References(
         states=states,
         items={tag: row.item_id for tag, row in states.items()},
-        loans=_loans(asked.badges),
+        loans=_by_badge(scans.loans(sorted(asked.badges))),
         crews=_known(Crew, asked.crews),
         blocks=_known(Block, asked.blocks),
         stores=_known(Store, asked.stores),
@@ -102,20 +103,11 @@ def _own_crews(user: User | None) -> frozenset[str]:
     )
 
 
-def _states(tags: Iterable[str]) -> Iterable[ItemState]:
-    tags = sorted(tags)
-    return ItemState.objects.for_update_by_tag(tags) if tags else ()
-
-
-def _loans(badges: Iterable[str]) -> dict[str, list[BadgeLoan]]:
-    found: dict[str, list[BadgeLoan]] = {}
-    badges = list(badges)
-    if badges:
-        rows = BadgeLoan.objects.filter(badge__in=badges).select_related("badge", "picker")
-        crew = {"crew": Membership.crew_of("picker"), "crew_since": Membership.crew_of("picker", "since")}
-        for loan in rows.annotate(**crew).order_by("-from_day", "-id"):
-            found.setdefault(loan.badge_id, []).append(loan)
-    return found
+def _by_badge(found: Iterable[ScannedLoan]) -> dict[str, list[ScannedLoan]]:
+    by_badge: dict[str, list[ScannedLoan]] = {}
+    for loan in found:
+        by_badge.setdefault(loan.badge_id, []).append(loan)
+    return by_badge
 
 
 def _known(
@@ -127,11 +119,7 @@ def _known(
     )
 
 
-def wants(loan: BadgeLoan, kind: Kind) -> dict[str, str]:
-    """The picker's own size and hand for this kind; "" where not known."""
-    size = getattr(loan.picker, SIZES[kind.code]) if kind.code in SIZES else ""
-    return {"size": size, "hand": loan.picker.hand if kind.hands else ""}
-
-
-def card_exists(badge: str) -> bool:
-    return Badge.objects.filter(pk=badge).exists()
+def wants(loan: ScannedLoan, item: ScannedItem) -> dict[str, str]:
+    """The picker's own size and hand for such an item; "" where not known."""
+    size = getattr(loan, SIZES.get(item.kind_id, ""), "")
+    return {"size": size, "hand": loan.hand if item.of_a_hand else ""}

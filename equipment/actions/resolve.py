@@ -8,7 +8,6 @@ from uuid import UUID
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from crews.models import BadgeLoan
 from equipment.actions import references, rights
 from equipment.actions.batch import Batch
 from equipment.actions.crew_then import crew_then
@@ -16,6 +15,7 @@ from equipment.actions.readable import Readable, Refused, code_of
 from equipment.actions.references import Asked, References, normal
 from equipment.domain import codes, custody
 from equipment.ledger import Draft
+from equipment.models.scans import ScannedLoan
 
 __all__ = ["Readable", "References", "Refused", "corrected", "draft", "find"]
 
@@ -90,7 +90,7 @@ def draft(batch: Batch, entry: Readable, found: References) -> Draft:
         note=entry.raw.note,
         sent_digest=entry.sent_digest,
         against=against,
-        wants=references.wants(loan, state.item.kind) if loan and state else {},
+        wants=references.wants(loan, state) if loan and state else {},
     )
 
 
@@ -135,11 +135,11 @@ def _made(text: str) -> codes.Code:
         raise Refused("malformed", why=_(error.message) % error.params) from None
 
 
-def _loan(entry: Readable, found: References) -> BadgeLoan | None:
+def _loan(entry: Readable, found: References) -> ScannedLoan | None:
     return _lent(entry.raw.picker, entry, found) if entry.raw.picker is not None else None
 
 
-def _lent(text: str, entry: Readable, found: References) -> BadgeLoan:
+def _lent(text: str, entry: Readable, found: References) -> ScannedLoan:
     badge = code_of(text)
     loan = found.loan(badge, timezone.localdate(entry.happened_at))
     if loan is None:
@@ -148,7 +148,7 @@ def _lent(text: str, entry: Readable, found: References) -> BadgeLoan:
 
 
 def _crew(
-    entry: Readable, loan: BadgeLoan | None, found: References, state: Any
+    entry: Readable, loan: ScannedLoan | None, found: References, state: Any
 ) -> tuple[str | None, tuple[str, ...]]:
     """The crew that the entry names or implies, and what speaks against handing out to someone of it."""
     if entry.raw.crew is not None:

@@ -16,6 +16,7 @@ from equipment.ledger.draft import Draft, Outcome, Recorded, Strictness
 from equipment.ledger.lock import lock_crews, writing
 from equipment.ledger.rows import columns_of, insert
 from equipment.models import ItemState, projections
+from equipment.models.scans import ScannedItem
 
 __all__ = ["Draft", "Outcome", "Recorded", "Strictness", "columns_of", "lock_crews", "record", "writing"]
 
@@ -27,7 +28,7 @@ def record(
     *,
     strictness: Strictness,
     at: datetime,
-    items: Mapping[UUID, ItemState] | None = None,
+    items: Mapping[UUID, ItemState | ScannedItem] | None = None,
 ) -> Recorded:
     """Record `drafts` in order, at `at` (UTC, the server's time of receipt); their ids must be new.
 

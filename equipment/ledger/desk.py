@@ -12,9 +12,11 @@ from equipment.domain.verbs import STEPS
 from equipment.ledger.draft import Draft, Strictness, Subject
 from equipment.ledger.lock import lock_crews
 from equipment.models import CrewState, Entry, ItemState, Label, projections
+from equipment.models.scans import ScannedItem
 
 # A clock less wrong than this is not corrected, so two counters may differ by as much.
 CLOCK_TOLERANCE = timedelta(seconds=120)
+Locked = ItemState | ScannedItem
 TAGGING = ("registered", "retagged")
 
 
@@ -26,7 +28,11 @@ class Desk:
     """
 
     def __init__(
-        self, drafts: Sequence[Draft], items: Mapping[UUID, ItemState], strictness: Strictness, at: datetime
+        self,
+        drafts: Sequence[Draft],
+        items: Mapping[UUID, Locked],
+        strictness: Strictness,
+        at: datetime,
     ) -> None:
         self.strictness = strictness
         self.at = at
@@ -48,15 +54,15 @@ class Desk:
             for row in CrewState.objects.filter(crew__in=crews):
                 self.before["crew", row.crew_id] = projections.folded_crew(row)
 
-    def _lock_items(self, drafts: Sequence[Draft], items: Mapping[UUID, ItemState]) -> None:
+    def _lock_items(self, drafts: Sequence[Draft], items: Mapping[UUID, Locked]) -> None:
         wanted = {draft.item for draft in drafts if draft.item and draft.verb != "registered"} - set(items)
-        rows = list(items.values())
+        rows: list[Locked] = list(items.values())
         if wanted:
             locked = ItemState.objects.select_for_update(of=("self",)).select_related("item")
             rows += locked.filter(item__in=wanted).order_by("item_id")
         for row in rows:
             self.before["item", row.item_id] = projections.folded_item(row)
-            self.traits[row.item_id] = row.item.traits
+            self.traits[row.item_id] = row.traits
 
     def _late(self, drafts: Sequence[Draft]) -> set[Subject]:
         """Subjects with an entry that is not simply the next one."""

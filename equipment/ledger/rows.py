@@ -32,7 +32,7 @@ def columns_of(entry: Entry) -> dict[str, Any]:
 
 
 def _locked_heads(stores: Sequence[str]) -> dict[str, ChainHead]:
-    locked = ChainHead.objects.select_for_update().filter(store__in=stores).order_by("store")
+    locked = ChainHead.objects.select_for_update().filter(store__in=stores).order_by("store_id")
     heads = {head.store_id: head for head in locked}
     if missing := [store for store in stores if store not in heads]:
         ChainHead.objects.bulk_create([ChainHead(store_id=store) for store in missing], ignore_conflicts=True)

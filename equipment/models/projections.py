@@ -10,6 +10,7 @@ from pydantic import TypeAdapter
 from equipment.domain import gate, values
 from equipment.domain.fold import Folded
 from equipment.models.book import Entry
+from equipment.models.scans import ScannedItem
 from equipment.models.states import CrewState, Discrepancy, ItemState, Membership
 
 ITEM: TypeAdapter[Folded[values.ItemState]] = TypeAdapter(Folded[values.ItemState])
@@ -21,7 +22,7 @@ FOLD_COLUMNS = "id verb happened_at device_id device_seq store_id detail picker_
 ITEM_COLUMNS = "tag place store picker crew block packed_in since wet fit reasons due_at fold".split()
 
 
-def folded_item(row: ItemState) -> Folded[values.ItemState]:
+def folded_item(row: ItemState | ScannedItem) -> Folded[values.ItemState]:
     return ITEM.validate_python(row.fold) if row.fold else NEW_ITEM
 
 

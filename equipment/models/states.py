@@ -23,16 +23,6 @@ class ItemStateQuerySet(models.QuerySet["ItemState"]):
     def comes_back_tonight(self) -> Self:
         return self.filter(item__kind__comes_back="tonight")
 
-    def for_update_by_tag(self, tags: list[str]) -> Self:
-        """States of the items that `tags`, old or new, find, each as `tag_asked`; locked in the order of their ids."""
-        return (
-            self.filter(item__labels__code__in=tags)
-            .select_related("item__kind")
-            .annotate(tag_asked=models.F("item__labels__code"))
-            .select_for_update(of=("self",))
-            .order_by("item_id")
-        )
-
 
 class ItemState(models.Model):
     class Place(models.TextChoices):
@@ -77,6 +67,10 @@ class ItemState(models.Model):
     def __str__(self) -> str:
         return self.tag
 
+    @property
+    def traits(self) -> dict[str, str]:
+        return self.item.traits
+
 
 class CrewState(models.Model):
     crew = models.OneToOneField(Crew, models.CASCADE, primary_key=True, related_name="state")
@@ -112,11 +106,10 @@ class Membership(models.Model):
         return f"{self.picker_id} in {self.crew_id}"
 
     @staticmethod
-    def crew_of(picker: str, column: str = "crew") -> Any:
-        """A subquery for the code of the picker's current crew, or for `since` when they are in it; `picker` is the
-        outer query's path to the id."""
-        rows = Membership.objects.filter(picker=OuterRef(picker)).order_by("-since", "-crew")
-        return models.Subquery(rows.values(column)[:1])
+    def crew_of(picker: str) -> Any:
+        """A subquery for the code of the picker's current crew; `picker` is the outer query's path to the id."""
+        rows = Membership.objects.filter(picker=OuterRef(picker)).order_by("-since", "-crew_id")
+        return models.Subquery(rows.values("crew")[:1])
 
 
 class Discrepancy(models.Model):
