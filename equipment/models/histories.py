@@ -76,7 +76,7 @@ def lives(family: Family, keys: Sequence[Any]) -> Iterator[tuple[Any, Callable[[
     call that makes values of them before the next subject is asked for. That call raises ValueError or TypeError
     where a row does not hold what its columns are for: someone wrote in the database by other means."""
     rows = _of(family).filter(**{f"{family}__gte": keys[0], f"{family}__lte": keys[-1]})
-    rows = rows.order_by(family, "happened_at").annotate(at=Cast("happened_at", TextField()))
+    rows = rows.order_by(family).annotate(at=Cast("happened_at", TextField()))
     columns = "id verb at device_id device_seq store_id detail picker_id crew_id block_id".split()
     query = rows.values_list(f"{family}_id", *columns).query
     read = _SQLITE if connection.vendor == "sqlite" else _POSTGRESQL
