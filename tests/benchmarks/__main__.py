@@ -16,7 +16,7 @@ from pathlib import Path
 
 from tests.benchmarks.report import Report
 
-OURS = {"report", "timing"}
+OURS = {"bare", "bare_urls", "report", "timing", "wire"}
 
 
 def names() -> list[str]:

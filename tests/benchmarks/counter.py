@@ -32,7 +32,7 @@ from tests.cast import Farm, found_farm
 
 CLIENTS = 8
 ROUNDS = 5
-A_ROUND = 100  # requests a client
+A_ROUND = 60  # requests a client
 SMALL, BIG = 10_000, int(os.environ.get("SHEDBOOK_BENCH_ENTRIES", "100000"))
 SCANS_A_SECOND, SCANS = 20, 600
 PIECES = 1200
