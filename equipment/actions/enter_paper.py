@@ -18,7 +18,7 @@ from crews.models.devices import PAPER_ID
 from equipment.actions.writing import Pen
 from equipment.domain import codes
 from equipment.domain.values import Discrepancy
-from equipment.ledger import Draft
+from equipment.ledger import Draft, lock_crews, writing
 from equipment.models import Entry, ItemState
 
 Direction = Literal["handed_out", "returned"]
@@ -64,8 +64,14 @@ def enter(user: User, page: Page, now: datetime) -> Entered:
     """Record the page. Raises Unreadable, and ValueError where it lies in the future."""
     if page.at > now:
         raise ValueError("A page cannot be from the future.")
-    if Entry.objects.filter(act=page.act).exists():
-        return Entered(0, before=True)
+    with writing():
+        lock_crews([page.crew.pk])  # a page sent twice at once is entered once
+        if Entry.objects.filter(act=page.act).exists():
+            return Entered(0, before=True)
+        return _entered(user, page, now)
+
+
+def _entered(user: User, page: Page, now: datetime) -> Entered:
     states = _states(page.lines)
     pen = Pen(user, page.crew.store_id, now, device=PAPER_ID)
     drafts = list(_drafts(pen, page, states))

@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from crews.models import Crew, NumberSeries
+from equipment.actions.appeared import appeared
 from equipment.domain import codes
 
 
@@ -13,4 +14,5 @@ def found_crew(crew: Crew) -> Crew:
         codes.CREW, 1, lambda wanted: Crew.objects.filter(pk__in=wanted).values_list("pk", flat=True)
     )
     crew.save(force_insert=True)
+    appeared([crew.code])
     return crew

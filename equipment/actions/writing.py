@@ -1,19 +1,22 @@
 """How the server's own pages and commands write in the book: as the server's device, through the one writer."""
 
-import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from itertools import count
 from typing import Any
 from uuid import UUID
 
 import uuid6
+from django.db import IntegrityError
 
 from crews.models import User
 from crews.models.devices import SERVER_ID
 from equipment.domain.verbs import VERBS
 from equipment.ledger import Draft, Recorded, Strictness, record
+
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+TRIES = 3
 
 
 def new_id() -> UUID:
@@ -23,16 +26,19 @@ def new_id() -> UUID:
 
 @dataclass
 class Pen:
-    """Who writes, in which store's book, and when. Its sequence is the clock's microseconds: it never needs a lock.
+    """Who writes, in which store's book, and when.
 
-    `at` is the time of recording; entries may carry an earlier `happened_at` (from paper, by simulation).
+    `at` is the time of recording; entries may carry an earlier `happened_at` (from paper, by simulation). Their numbers
+    are the microseconds of it, and how many this pen has drafted: no lock is needed, and a page of this morning that
+    is typed in after this evening's still comes before it. `numbers` are a device's own count in place of that.
     """
 
     by: User
     store: str
     at: datetime
     device: UUID = SERVER_ID
-    _sequence: count = field(default_factory=lambda: count(time.time_ns() // 1000))  # type: ignore[type-arg]
+    numbers: Iterator[int] | None = None
+    _drafted: Iterator[int] = field(default_factory=count)
 
     def draft(self, verb: str, *, happened_at: datetime | None = None, **fields: Any) -> Draft:
         """A draft with a new id; for `registered` its own id is the item's. Raises ValidationError (a ValueError)
@@ -47,11 +53,22 @@ class Pen:
             store=fields.pop("store", self.store),
             by=self.by.pk,
             device=self.device,
-            device_seq=next(self._sequence),
+            device_seq=self._number(happened_at or self.at),
             happened_at=happened_at or self.at,
             detail=detail.model_dump(mode="json", by_alias=True, exclude_unset=True),
             **fields,
         )
 
+    def _number(self, at: datetime) -> int:
+        if self.numbers is not None:
+            return next(self.numbers)
+        return max(0, (at - EPOCH) // timedelta(microseconds=1)) + next(self._drafted)
+
     def record(self, drafts: Sequence[Draft], strictness: Strictness = "hold") -> Recorded:
+        """As `ledger.record`; where another writer took a label or a number meanwhile, it looks again."""
+        for _ in range(TRIES - 1):
+            try:
+                return record(drafts, strictness=strictness, at=self.at)
+            except IntegrityError:
+                continue
         return record(drafts, strictness=strictness, at=self.at)

@@ -13,6 +13,7 @@ from rest_framework.test import APIClient
 
 from crews.models import Badge, Crew, Device, Picker
 from equipment.actions.change_crew import join
+from equipment.actions.enter_paper import Page, PaperLine, enter
 from equipment.actions.lend_badge import CardNotFree, lend_day_card
 from equipment.actions.writing import Pen, new_id
 from equipment.domain import chain, codes, values
@@ -249,6 +250,16 @@ def test_one_day_card_is_lent_to_one_picker(farm: Farm) -> None:
         day = today - timedelta(days=days)
         results = at_once(*(lend(farm.pickers[name], day) for name in ("ana", "ben", "cy")))
         assert sorted(results) == ["lent", "taken", "taken"]
+
+
+def test_a_page_of_paper_sent_twice_is_entered_once(farm: Farm) -> None:
+    for tag in farm.gear("bag", FEWER, days_ago=1):
+        act, at = new_id(), timezone.now()
+        page = Page(farm.crews["red"], "handed_out", at, act, [PaperLine(farm.pickers["ana"], (tag,))])
+        results = at_once(*[lambda page=page: enter(farm.users["rosa"], page, timezone.now())] * 2)
+        assert sorted(result.count for result in results) == [0, 1]
+        assert Entry.objects.filter(act=act).count() == 1
+    the_book_is_whole()
 
 
 def test_who_writes_within_a_transaction_of_their_own_does_not_stop_the_counter(

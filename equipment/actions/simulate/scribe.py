@@ -82,7 +82,7 @@ class Scribe:
         if (store, counter) not in self._pens:
             device = self._device(store, counter)
             self._pens[store, counter] = Pen(
-                self.farm.writers[store], store, datetime.min, device=device, _sequence=count(1)
+                self.farm.writers[store], store, datetime.min, device=device, numbers=count(1)
             )
         return self._pens[store, counter]
 
