@@ -41,14 +41,27 @@ def secret_key() -> str:
 FARM_NAME = os.environ.get("FARM_NAME", "Shedbook")
 FARM_TIME_ZONE = os.environ.get("FARM_TIME_ZONE", "Africa/Johannesburg")
 LABEL_URL_BASE = os.environ.get("LABEL_URL_BASE", "")
+# Printed registers: lines under the farm's name with | between them, a picture's file, A4 or Letter.
+FARM_HEADER = os.environ.get("FARM_HEADER", "")
+FARM_LOGO = os.environ.get("FARM_LOGO", "")
+PAPER_SIZE = os.environ.get("PAPER_SIZE", "A4")
 
 # The server
 SECRET_KEY = secret_key()
 DEBUG = flag("SHEDBOOK_DEBUG")
-ALLOWED_HOSTS = words("SHEDBOOK_HOSTS", "localhost,127.0.0.1,[::1]")
+OWN_HOSTS = words("SHEDBOOK_HOSTS", "localhost,127.0.0.1,[::1]")
+# `serve --https` answers to the machine's other names and addresses as well.
+ALLOWED_HOSTS = [*OWN_HOSTS]
 CSRF_TRUSTED_ORIGINS = words("SHEDBOOK_ORIGINS")
 HTTPS = flag("SHEDBOOK_HTTPS")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+# For `serve --https`: a certificate (with its chain) and key of one's own; without, the farm makes its own authority.
+CERTIFICATE = os.environ.get("SHEDBOOK_CERTIFICATE", "")
+CERTIFICATE_KEY = os.environ.get("SHEDBOOK_CERTIFICATE_KEY", "")
+TRUST_DIR = DATA_DIR / "https"
+# `serve --https` fills in where it answers: over HTTPS, and over HTTP for the page on how to trust it.
+SECURE_PORT: int | None = None
+PLAIN_PORT: int | None = None
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
@@ -76,12 +89,14 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "equipment.pages.shell.compressing.CompressForPhones",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "crews.sessions.LimitedSessions",
     "crews.gatekeeper.PolicyMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -119,7 +134,11 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 
 # People
 AUTH_USER_MODEL = "crews.User"
-AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "crews.signing_in.RoleBackend"]
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "crews.signing_in.RoleBackend",
+    "crews.pins.PinBackend",
+]
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
@@ -139,6 +158,25 @@ AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25
 AXES_ENABLE_ADMIN = False
 AXES_VERBOSE = False
+AXES_LOCKOUT_TEMPLATE = "registration/locked.html"
+# A PIN must not stand in what is kept of a wrong try.
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "pin"]
+# Whoever has done nothing for so long, or signed in so long ago, signs in again; 0 is for ever.
+SESSION_IDLE_MINUTES = int(os.environ.get("SHEDBOOK_IDLE_MINUTES", "720"))
+SESSION_HOURS = int(os.environ.get("SHEDBOOK_SESSION_HOURS", "168"))
+SESSION_COOKIE_AGE = (SESSION_HOURS or 365 * 24) * 3600
+
+# Backups: where to, a second place (a mounted share), how many days, weeks and months of them are kept; PostgreSQL's
+# programs where they are not on the path.
+BACKUP_DIR = os.environ.get("SHEDBOOK_BACKUPS", DATA_DIR / "backups")
+BACKUP_COPY = os.environ.get("SHEDBOOK_BACKUP_COPY", "")
+BACKUPS_KEPT = os.environ.get("SHEDBOOK_BACKUPS_KEPT", "7,5,12")
+PG_TOOLS = os.environ.get("SHEDBOOK_PG_TOOLS", "")
+# Health: who sends this word as `Authorization: Bearer ...` is told the figures; with less room it is not ready.
+HEALTH_TOKEN = os.environ.get("SHEDBOOK_HEALTH_TOKEN", "")
+LEAST_FREE_MB = int(os.environ.get("SHEDBOOK_LEAST_FREE_MB", "100"))
+# After so many days away a picker may be forgotten by `erase_picker --left-before`.
+KEEP_PEOPLE_DAYS = os.environ.get("SHEDBOOK_KEEP_PEOPLE_DAYS", "")
 
 # Words and times
 LANGUAGE_CODE = "en"
@@ -147,6 +185,17 @@ LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = FARM_TIME_ZONE
+
+# Mail: on the console until EMAIL_HOST names a server that takes it.
+EMAIL_HOST = os.environ.get("EMAIL_HOST", "")
+EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'console'}.EmailBackend"
+EMAIL_PORT = int(os.environ.get("EMAIL_PORT", "25"))
+EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
+EMAIL_USE_TLS = flag("EMAIL_USE_TLS")
+EMAIL_USE_SSL = flag("EMAIL_USE_SSL")
+EMAIL_TIMEOUT = 30
+DEFAULT_FROM_EMAIL = os.environ.get("EMAIL_FROM", "shedbook@localhost")
 
 # Files
 STATIC_URL = "static/"

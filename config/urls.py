@@ -1,4 +1,4 @@
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.templatetags.static import static
 from django.urls import include, path
 from django.views.generic import RedirectView
@@ -8,7 +8,6 @@ urlpatterns = [
     # First: every scan comes this way, and each pattern before it is tried at every scan.
     path("api/", include("equipment.api.urls")),
     path("", include("equipment.pages.urls")),
-    path("sign-in/", LoginView.as_view(), name="login"),
     path("sign-out/", LogoutView.as_view(), name="logout"),
     # Asked for by browsers that show an answer without a page of ours around it.
     path("favicon.ico", RedirectView.as_view(url=static("equipment/favicon.svg")), name="favicon"),

@@ -1,6 +1,6 @@
 """Everything that must pass, in one command: `python -m tests`.
 
-    python -m tests                               static checks, then the suite on SQLite and on PostgreSQL
+    python -m tests                               static checks, the suite on SQLite, and on PostgreSQL what concerns it
     python -m tests --only lint|sqlite|postgresql  one of the three
     python -m tests --only sqlite -- tests/domain  what follows `--` goes to pytest
 
@@ -33,7 +33,8 @@ LINT = {
     "migrations": (*MANAGE, "makemigrations", "--check", "--dry-run"),
     "system check": (*MANAGE, "check"),
 }
-WORKERS = "2"
+# One more than the cores of a small machine: a browser test waits for a clock as often as for a core.
+WORKERS = "3"
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,8 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="shedbook-tests-") as data:
         environment = os.environ | {"SHEDBOOK_TESTING": "1", "SHEDBOOK_DATA": data, "PYTHONUNBUFFERED": "1"}
         environment.pop("DATABASE_URL", None)
+        # Compiled once, not anew by every worker and every command that a test starts.
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)
         results: list[Result] = []
         if options.only in (None, "lint"):
             results += [lint(name, environment) for name in LINT]
@@ -87,8 +90,13 @@ def suites(only: str | None, environment: dict[str, str], pytest_arguments: list
     """pytest on each database asked for."""
 
     def browser() -> bool:
-        environment["SHEDBOOK_CHROMIUM"] = chromium.ensure()
+        chromium.ensure()
+        chromium.ensure_light()
+        chromium.ensure_certutil()
         return True
+
+    def decoder() -> bool:
+        return subprocess.run([*MANAGE, "fetch_decoder"], cwd=ROOT, env=environment).returncode == 0
 
     def sqlite() -> bool:
         return pytest("sqlite", environment, pytest_arguments)
@@ -97,7 +105,7 @@ def suites(only: str | None, environment: dict[str, str], pytest_arguments: list
         with postgres.server() as url:
             return pytest("postgresql", environment | {"DATABASE_URL": url}, pytest_arguments)
 
-    results = [timed("chromium", browser)]
+    results = [timed("chromium", browser), timed("decoder", decoder)]
     if only in (None, "sqlite"):
         results.append(timed("pytest on SQLite", sqlite))
     if only in (None, "postgresql"):
@@ -106,7 +114,8 @@ def suites(only: str | None, environment: dict[str, str], pytest_arguments: list
 
 
 def pytest(database: str, environment: dict[str, str], pytest_arguments: list[str]) -> bool:
-    command = [sys.executable, "-m", "pytest", "-n", WORKERS, *pytest_arguments]
+    # Whoever is done first takes over from the other: the slow tests, those of the browser, come last.
+    command = [sys.executable, "-m", "pytest", "-n", WORKERS, "--dist", "worksteal", *pytest_arguments]
     return (
         subprocess.run(command, cwd=ROOT, env=environment | {"SHEDBOOK_EXPECT_DB": database}).returncode == 0
     )

@@ -23,6 +23,7 @@ from playwright.sync_api import (
     Page,
     Request,
     WebError,
+    expect,
     sync_playwright,
 )
 
@@ -30,6 +31,9 @@ from tests import chromium as browser_program
 
 OpenPage = Callable[..., Page]
 COUNTER = {"width": 1280, "height": 800}
+# How long, in ms, before a test says that something never came: machines are busy, and a pass waits for nothing.
+PATIENCE = 30_000
+expect.set_options(timeout=PATIENCE)
 
 
 class Watch:
@@ -39,6 +43,7 @@ class Watch:
         self.host = host
         self.problems: list[str] = []
         self.expected: list[str] = []
+        self.allowed: list[str] = []
 
     def over(self, context: BrowserContext) -> None:
         context.on("console", self.on_console)
@@ -59,7 +64,8 @@ class Watch:
 
     def verdict(self) -> str:
         """Everything that happened unexpectedly or was expected and did not happen, one a line; empty is good."""
-        surprises = [p for p in self.problems if not any(re.search(e, p) for e in self.expected)]
+        known = [*self.expected, *self.allowed]
+        surprises = [p for p in self.problems if not any(re.search(e, p) for e in known)]
         absences = [e for e in self.expected if not any(re.search(e, p) for p in self.problems)]
         return "\n".join(surprises + [f"expected, but did not happen: {pattern}" for pattern in absences])
 
@@ -67,7 +73,7 @@ class Watch:
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     """One browser for each process of the run."""
-    program = browser_program.find()
+    program = browser_program.find_light()
     if program is None:
         pytest.fail("No Chromium on this machine: `python -m tests` installs it or says how to.")
     with sync_playwright() as playwright:
@@ -103,7 +109,7 @@ def open_page(
     def opened(**options: Any) -> Page:
         context = chromium.new_context(**{"base_url": live_server.url, "viewport": COUNTER} | options)
         contexts.append(context)
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(PATIENCE)
         watch.over(context)
         return context.new_page()
 
@@ -133,6 +139,19 @@ def sign_in(live_server: Any) -> Callable[[Page, Any], None]:
         )
 
     return signed_in
+
+
+def until(page: Page, asked: str) -> None:
+    """Wait for what `asked` promises: `wait_for_function` takes the promise itself for a yes."""
+    page.evaluate(
+        f"""async () => {{
+          const end = performance.now() + 30_000;
+          while (!(await ({asked})())) {{
+            if (performance.now() > end) throw new Error('never came');
+            await new Promise((resolve) => setTimeout(resolve, 50));
+          }}
+        }}"""
+    )
 
 
 @pytest.fixture(scope="session")

@@ -81,8 +81,9 @@ def user(name: str, role: str) -> User:
     return person
 
 
-def found_farm() -> Farm:
-    load_catalogue()
+def found_farm(*, rules: bool = False) -> Farm:
+    """Without `rules` nothing need be cleaned or inspected: most tests are of something else."""
+    load_catalogue(rules=rules)
     users = {name: user(name, role) for name, role in ROLES.items()}
     stores = {code: Store.objects.create(code=code, name=f"Store {code}") for code in "AB"}
     colours = {"red": "A", "blue": "B"}

@@ -5,10 +5,12 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.test import Client
 from playwright.sync_api import Locator, Page, expect
 
 from equipment.domain.counter_tags import COUNTER_TAGS
 from equipment.models import ItemState
+from equipment.pages.counter.here import COOKIE
 from tests.cast import Farm
 
 TAGS = {tag.name: tag.code for tag in COUNTER_TAGS.values()}
@@ -44,7 +46,7 @@ class Counter:
         return self
 
     def ready(self) -> None:
-        expect(self.page.locator('.counter[data-ready="true"]')).to_be_visible()
+        self.until('.counter[data-ready="true"]')
 
     def scan(self, text: str, end: str = "Enter") -> None:
         """What a wedge scanner does, wherever the focus is; returns at once."""
@@ -54,7 +56,11 @@ class Counter:
 
     def settle(self) -> None:
         """Wait until every scan so far is done with."""
-        expect(self.page.locator('.counter[data-waiting="0"]')).to_be_attached(timeout=30_000)
+        self.until('.counter[data-waiting="0"]')
+
+    def until(self, selector: str) -> None:
+        """Wait until it is there. The page looks at every frame, where `expect` would look ever more seldom."""
+        self.page.wait_for_function("(one) => document.querySelector(one)", arg=selector, timeout=30_000)
 
     def scan_all(self, *texts: str) -> None:
         for text in texts:
@@ -84,13 +90,13 @@ class Counter:
 
 
 @pytest.fixture
-def at_counter(page: Page, farm: Farm, sign_in: Callable[[Page, Any], None]) -> Counter:
-    """Rosa at counter A1, the page open and ready."""
+def at_counter(page: Page, farm: Farm, sign_in: Callable[[Page, Any], None], live_server: Any) -> Counter:
+    """Rosa at counter A1, the page open and ready. Her browser knows already which counter it is."""
     page.add_init_script(HEAR)
     sign_in(page, farm.users["rosa"])
-    page.goto("/counter/here/")
-    page.get_by_label("This is").select_option(str(farm.device.pk))
-    page.get_by_role("button", name="Open this counter").click()
-    counter = Counter(page)
-    counter.ready()
-    return counter
+    client = Client()
+    client.force_login(farm.users["rosa"])
+    client.post("/counter/here/", {"counter": str(farm.device.pk)})
+    known = client.cookies[COOKIE].value
+    page.context.add_cookies([{"name": COOKIE, "value": known, "url": live_server.url}])
+    return Counter(page).open()

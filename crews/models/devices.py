@@ -20,6 +20,8 @@ class DeviceQuerySet(models.QuerySet["Device"]):
 
 
 class Device(models.Model):
+    """A phone says at each contact how much it still has to send: `unsent`, as it last told; None: never told."""
+
     class Kind(models.TextChoices):
         SERVER = "server", _("the server")
         COUNTER = "counter", _("counter")
@@ -36,6 +38,8 @@ class Device(models.Model):
     )
     enrolled_at = models.DateTimeField(auto_now_add=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
+    last_contact = models.DateTimeField(_("last contact"), null=True, blank=True)
+    unsent = models.PositiveIntegerField(_("not sent yet"), null=True, blank=True)
 
     objects = DeviceQuerySet.as_manager()
 

@@ -1,8 +1,12 @@
 """Users of the book, crews and pickers. The book itself holds only opaque ids of pickers; names live here."""
 
+from collections.abc import Iterable
+from datetime import datetime
+
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.utils.functional import cached_property
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from crews.models.places import Store
@@ -12,6 +16,7 @@ class User(AbstractUser):
     """Someone who signs in; what they may do follows from their groups, see `crews.policy`."""
 
     store = models.ForeignKey(Store, models.SET_NULL, null=True, blank=True, verbose_name=_("store"))
+    mailed = models.BooleanField(_("Mail me what is overdue in my crews"), default=False)
 
     @cached_property
     def roles(self) -> frozenset[str]:
@@ -41,8 +46,35 @@ class Crew(models.Model):
         return (self.supervisor.get_full_name() or self.supervisor.get_username()) if self.supervisor else ""
 
 
+class FormerLead(models.Model):
+    """`user` was the supervisor of `crew` until `until`, not included: a phone that comes back to the line tells of
+    that time, when it was theirs to tell."""
+
+    crew = models.ForeignKey(Crew, models.CASCADE, related_name="former_leads")
+    user = models.ForeignKey(User, models.CASCADE, related_name="+", db_index=False)
+    until = models.DateTimeField()
+
+    class Meta:
+        indexes = [models.Index(fields=["user", "until"], name="crews_led_once")]
+
+    def __str__(self) -> str:
+        return f"{self.user_id} {self.crew_id} {self.until}"
+
+    @classmethod
+    def note(cls, crews: Iterable[Crew], at: datetime) -> None:
+        """Write down who led these crews until now, where another supervisor is about to be saved."""
+        wanted = {crew.pk: crew.supervisor_id for crew in crews}
+        before = Crew.objects.filter(pk__in=wanted, supervisor__isnull=False)
+        cls.objects.bulk_create(
+            cls(crew_id=code, user_id=user, until=at)
+            for code, user in before.values_list("pk", "supervisor")
+            if user != wanted[code]
+        )
+
+
 class Picker(models.Model):
-    """A seasonal picker. `number` is the farm's own; which crew they are in is a fold of the book."""
+    """A seasonal picker. `number` is the farm's own; which crew they are in is a fold of the book. An erased one has no
+    `name`, and of the `number` only what the book itself calls them."""
 
     class Hand(models.TextChoices):
         RIGHT = "right", _("right")
@@ -61,3 +93,8 @@ class Picker(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def called(self) -> str:
+        """The name, or that it was erased."""
+        return self.name or gettext("erased")

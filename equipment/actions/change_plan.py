@@ -7,6 +7,7 @@ from datetime import date, datetime
 from django.db import transaction
 
 from crews.models import Block, Crew, DayPlan, DayPlanChange, User
+from equipment.models.replanning import standing
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +44,14 @@ def overlapping(crew: Crew, day: date, part: str, but: int | None = None) -> Day
 def copy_day(source: date, target: date) -> tuple[int, Sequence[Crew]]:
     """Plan for `target` what is planned for `source`: how many plans were made, and the crews left alone because
     they have a plan for that day already. What was cancelled is not copied, what was stopped is begun anew."""
-    plans = DayPlan.objects.filter(date=source, crew__active=True).exclude(state=DayPlan.State.CANCELLED)
+    made = DayPlan.objects.filter(date=source, crew__active=True).select_related("block")
+    working = Crew.objects.filter(active=True).values_list("pk", flat=True)
+    plans = [p for p in standing(made, (source, source), working) if p.state != DayPlan.State.CANCELLED]
     busy = set(DayPlan.objects.filter(date=target).values_list("crew", flat=True))
-    wanted = [plan for plan in plans.select_related("crew") if plan.crew_id not in busy]
+    wanted = [plan for plan in plans if plan.crew_id not in busy]
     DayPlan.objects.bulk_create(
-        DayPlan(date=target, part=p.part, crew=p.crew, block_id=p.block_id, clipped=p.clipped) for p in wanted
+        DayPlan(date=target, part=p.part, crew_id=p.crew_id, block_id=p.block_id, clipped=p.clipped)
+        for p in wanted
     )
     left_alone = Crew.objects.filter(pk__in=busy & {plan.crew_id for plan in plans})
     return len(wanted), list(left_alone)

@@ -25,9 +25,14 @@ def crew_then(loan: ScannedLoan, at: datetime) -> tuple[str | None, bool]:
     return (now, True) if now else (joined[-1] if joined else None, False)
 
 
+def crew_of(picker: int, at: datetime) -> str | None:
+    """The crew that the picker was in at `at`; None for none. Two queries."""
+    return _crew_at(_moves(picker), at)
+
+
 def _moves(picker: int) -> list[Entry]:
     """What the crews' own lines say of the picker, in order, without what was taken back."""
-    lines = Entry.objects.filter(item=None, crew__isnull=False)
+    lines = Entry.objects.filter(item=None, lot=None, crew__isnull=False)
     moves = list(
         lines.filter(picker=picker, verb__in=("joined", "parted")).order_by("happened_at", "device_seq", "id")
     )

@@ -23,7 +23,7 @@ from filelock import FileLock, Timeout
 from crews.models import Device, Picker, Store, User
 from equipment.actions.importing import import_list
 from equipment.actions.load_catalogue import load_catalogue
-from equipment.actions.simulate import Season, simulate_season
+from equipment.actions.simulate import Ill, Season, Weak, simulate_season
 from equipment.models import Entry
 
 FOLDER = settings.BASE_DIR / "fixtures_demo"
@@ -136,7 +136,10 @@ def _load(about: Mapping[str, Any], tell: Tell, days: int | None) -> None:
 
 def _season(about: Mapping[str, Any], days: int | None) -> Season:
     yesterday: date = timezone.localdate() - timedelta(days=1)
-    return Season(yesterday, days or about["days"], about["seed"], about["work_ends"])
+    weak = tuple(Weak(**each) for each in about.get("weak", ()))
+    ill = about["ill"]
+    planted = Ill(ill["kind"], ill["pieces"], tuple(ill["blocks"]))
+    return Season(yesterday, days or about["days"], about["seed"], about["work_ends"], weak, planted)
 
 
 def _users(people: Sequence[Mapping[str, Any]]) -> dict[str, User]:
@@ -145,7 +148,11 @@ def _users(people: Sequence[Mapping[str, Any]]) -> dict[str, User]:
     for person in people:
         first, _space, last = person["name"].partition(" ")
         user = User.objects.create_user(
-            person["username"], password=passwords[person["username"]], first_name=first, last_name=last
+            person["username"],
+            f"{person['username']}@farm.example",
+            passwords[person["username"]],
+            first_name=first,
+            last_name=last,
         )
         user.groups.set(Group.objects.filter(name__in=person["roles"]))
         users[user.username] = user

@@ -8,17 +8,23 @@ from datetime import datetime, timedelta
 from functools import reduce
 from operator import or_
 from typing import Any
+from uuid import UUID
 
 from django.db import DatabaseError
 from django.db.models import Q
 
+from crews.models import User
 from equipment.actions import raw
 from equipment.actions.batch import Answer, Batch
 from equipment.models import Attempt, KeptEntry
 
-# Verbs by which something appears that a kept entry may be waiting for: an item, a code of it, a picker's crew.
-APPEARING = frozenset({"registered", "retagged", "joined"})
+# Verbs by which something appears that a kept entry may be waiting for: an item, a code of it, a picker's crew, a bath,
+# a lot.
+APPEARING = frozenset({"registered", "retagged", "joined", "mixed", "received"})
 CODES_AT_ONCE = 50
+# Verbs that give a supervisor a right they had not.
+ENTITLING = frozenset({"taken_over", "joined"})
+MOST_REFUSED = 500
 log = logging.getLogger(__name__)
 
 
@@ -33,8 +39,11 @@ def keep(batch: Batch, answers: Sequence[Answer]) -> None:
     if refused:
         kept = [_kept(batch, entry, answer) for entry, answer in refused]
         KeptEntry.objects.bulk_create(kept, ignore_conflicts=True)
-    if taken := [answer.id for answer in answers if answer.outcome != "refused"]:
-        KeptEntry.objects.filter(entry_id__in=taken, placed_at=None).update(placed_at=batch.received_at)
+    taken = [answer.id for answer in answers if answer.outcome != "refused"]
+    # One whose number another line has taken is not in the book because that other one is.
+    unplaced = KeptEntry.objects.filter(placed_at=None).exclude(code="id_reused")
+    if taken and unplaced.exists():
+        unplaced.filter(entry_id__in=taken).update(placed_at=batch.received_at)
 
 
 def _uuid(text: str) -> bool:
@@ -52,6 +61,8 @@ def _kept(batch: Batch, entry: Any, answer: Answer) -> KeptEntry:
         device=batch.device,
         store_id=batch.store,
         skew=batch.skew.total_seconds(),
+        roles=sorted(batch.by.roles),
+        revoked=batch.device.revoked_at is not None,
         received_at=batch.received_at,
     )
 
@@ -75,15 +86,28 @@ def retry(receive_one: Callable[[Batch], Answer], codes: Iterable[str], at: date
 
     Returns how many went in. One that cannot be tried never stops the rest.
     """
-    waiting = KeptEntry.objects.filter(code__startswith="unknown_", placed_at=None)
+    waiting = KeptEntry.objects.waiting().filter(code__startswith="unknown_")
     if not waiting.exists():
         return 0
     wanted = [code for code in dict.fromkeys(codes) if code]
     return sum(
-        _placed(receive_one, kept, at)
+        _went_in(receive_one, kept, at)
         for some in _batched(wanted, CODES_AT_ONCE)
         for kept in waiting.filter(_naming(some)).select_related("by", "device").order_by("received_at", "id")
     )
+
+
+def may_go_in(code: str) -> bool:
+    """Whether what is refused with `code` may go in by itself later on."""
+    return code == "no_right" or code.startswith("unknown_")
+
+
+def retry_refused(receive_one: Callable[[Batch], Answer], by: User, at: datetime) -> int:
+    """Try again what `by` had no right to: they have taken a crew over, or were lent a picker. Returns how many went
+    in; of those that wait, the last ones are tried."""
+    waiting = KeptEntry.objects.waiting().filter(code="no_right", by=by, revoked=False)
+    last = waiting.select_related("by", "device").order_by("-received_at", "-id")[:MOST_REFUSED]
+    return sum(_went_in(receive_one, kept, at) for kept in reversed(last))
 
 
 def _naming(codes: Iterable[str]) -> Q:
@@ -91,21 +115,48 @@ def _naming(codes: Iterable[str]) -> Q:
     return reduce(or_, (Q(raw__icontains=code) for code in codes))
 
 
-def _placed(receive_one: Callable[[Batch], Answer], kept: KeptEntry, at: datetime) -> bool:
-    sent_at = kept.received_at - timedelta(seconds=kept.skew)
-    entries = [json.loads(kept.raw)]
-    store = kept.store_id or ""
-    batch = Batch(kept.by, kept.device, store, "note", sent_at, kept.received_at, entries, recorded_at=at)
+def _went_in(receive_one: Callable[[Batch], Answer], kept: KeptEntry, at: datetime) -> bool:
     try:
-        answer = receive_one(batch)
+        return place(receive_one, kept, at).outcome != "refused"
     except DatabaseError:
         log.exception("The kept entry %s could not be tried again.", kept.pk)
         return False
+
+
+def place(
+    receive_one: Callable[[Batch], Answer],
+    kept: KeptEntry,
+    at: datetime,
+    *,
+    vouched: bool = False,
+    new_id: UUID | None = None,
+) -> Answer:
+    """Try one kept note again: as of its own first receipt, by the roles that its author had then; under `new_id`
+    where another line has taken its own."""
+    entry = json.loads(kept.raw)
+    if new_id is not None:
+        entry["id"] = str(new_id)
+    sent_at = kept.received_at - timedelta(seconds=kept.skew)
+    if kept.roles:
+        kept.by.roles = frozenset(kept.roles)
+    batch = Batch(
+        by=kept.by,
+        device=kept.device,
+        store=kept.store_id or "",
+        strictness="note",
+        sent_at=sent_at,
+        received_at=kept.received_at,
+        entries=[entry],
+        recorded_at=at,
+        vouched=vouched,
+    )
+    answer = receive_one(batch)
+    row = KeptEntry.objects.filter(pk=kept.pk)
     if answer.outcome == "refused":
-        KeptEntry.objects.filter(pk=kept.pk).update(code=answer.codes[0])
-        return False
-    KeptEntry.objects.filter(pk=kept.pk).update(placed_at=at)
-    return True
+        row.update(code=answer.codes[0])
+    else:
+        row.update(placed_at=at)
+    return answer
 
 
 def _batched(codes: Sequence[str], size: int) -> Iterable[Sequence[str]]:

@@ -2,32 +2,39 @@
 
 import hashlib
 import json
+import re
 from collections.abc import Mapping
 from datetime import UTC, datetime
+from functools import cache
 from typing import Annotated, Any
 from uuid import UUID
 
-import rfc8785
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
 
+from equipment.domain import chain
 from equipment.domain.verbs import VERBS, Verb
 
 MOST = 500
 SAFE_INTEGER = 2**53 - 1
 DEEPEST = 10
+# NUL, which PostgreSQL does not store, and halves of a letter, which are none in UTF-8.
+_BAD_LETTER = re.compile("[\x00\ud800-\udfff]")
 Reference = Annotated[str, Field(min_length=1, max_length=300)]
 
 
 class RawEntry(BaseModel):
-    """One entry of `POST /api/entries/`. The subject is `item`, `crew` or `bath`, as the verb's family has it."""
+    """One entry of `POST /api/entries/`. The subject is `item`, `crew`, `bath` or `lot`, as the verb's family has it;
+    `v` is the version of the verb's detail that the page which sends it knows."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     id: UUID
+    v: int = Field(default=1, ge=1, le=1000, strict=True)
     verb: str = Field(max_length=24)
     item: Reference | None = None
     crew: Reference | None = None
     bath: UUID | None = None
+    lot: UUID | None = None
     picker: Reference | None = None
     block: Reference | None = None
     act: UUID | None = None
@@ -38,17 +45,24 @@ class RawEntry(BaseModel):
     detail: dict[str, Any] = Field(default_factory=dict)
 
 
+FIELDS = frozenset(RawEntry.model_fields)
+
+
 class Unreadable(ValueError):
     """The entry is malformed; the message says where."""
 
 
-def read(raw: Any) -> tuple[RawEntry, Verb, dict[str, Any]]:
-    """The entry, its verb and its checked detail as plain JSON values. Raises Unreadable."""
+def read(raw: Any, *, lenient: bool = False) -> tuple[RawEntry, Verb, dict[str, Any]]:
+    """The entry, its verb and its checked detail as plain JSON values, in the words of today. Raises Unreadable.
+
+    `lenient`: words that nobody here knows are passed over, because a fact told by a page of another version is a fact.
+    """
     if not isinstance(raw, Mapping):
         raise Unreadable("an entry is an object")
     if where := _unwritable(raw, "entry"):
         raise Unreadable(f"{where} holds characters that cannot be stored")
     try:
+        raw = _updated(raw, lenient)
         entry = RawEntry.model_validate(_with_lifted_references(raw))
         verb = VERBS.get(entry.verb)
         if verb is None:
@@ -67,7 +81,7 @@ def content_digest(raw: Mapping[str, Any]) -> str:
     Without `note`, whose text must stay erasable, and without `queued`, which says how it was sent, not what.
     """
     content = {key: value for key, value in raw.items() if key not in ("note", "queued")}
-    return hashlib.sha256(rfc8785.dumps(content)).hexdigest()
+    return hashlib.sha256(chain.written(content)).hexdigest()
 
 
 def as_text(raw: Any) -> str:
@@ -90,6 +104,31 @@ def act(raw: Any) -> UUID | None:
         return None
 
 
+def _updated(raw: Mapping[str, Any], lenient: bool) -> Mapping[str, Any]:
+    """The entry with its detail in the words of today; where `lenient` without words that are unknown today."""
+    verb = VERBS.get(str(raw.get("verb")))
+    detail, version = raw.get("detail", {}), raw.get("v", 1)
+    if verb is None or not isinstance(detail, Mapping):
+        return raw
+    if isinstance(version, int) and version < verb.version:
+        try:
+            detail = verb.updated(detail, version)
+        except (KeyError, TypeError, ValueError, AttributeError):
+            raise Unreadable(f"detail is not what version {version} of “{verb.name}” had") from None
+    if not lenient:
+        return {**raw, "detail": detail}
+    known = _words_of(verb.name) | {"picker", "block"}
+    own = {name: value for name, value in raw.items() if name in FIELDS}
+    return {**own, "detail": {name: value for name, value in detail.items() if name in known}}
+
+
+@cache
+def _words_of(verb: str) -> frozenset[str]:
+    """The words that a detail of this verb may have."""
+    fields = VERBS[verb].detail.model_fields
+    return frozenset({*fields, *(field.alias for field in fields.values() if field.alias)})
+
+
 def _with_lifted_references(raw: Mapping[str, Any]) -> dict[str, Any]:
     """The references `picker` and `block` may stand in `detail` too; where they stand twice they must agree."""
     lifted = dict(raw)
@@ -98,7 +137,7 @@ def _with_lifted_references(raw: Mapping[str, Any]) -> dict[str, Any]:
     if verb is None or not isinstance(detail, Mapping):
         return lifted
     detail = dict(detail)
-    own = verb.detail.model_fields
+    own = _words_of(verb.name)
     for name in ("picker", "block"):
         if lifted.get(name) is None:
             lifted[name] = detail.get(name)
@@ -106,21 +145,22 @@ def _with_lifted_references(raw: Mapping[str, Any]) -> dict[str, Any]:
             detail.setdefault(name, lifted[name])
         if detail.get(name) == lifted[name] and name not in own:
             detail.pop(name, None)
-    names = {*own, *(field.alias for field in own.values())}
     # An absent word may be sent as null.
-    lifted["detail"] = {name: value for name, value in detail.items() if value is not None or name in names}
+    lifted["detail"] = {name: value for name, value in detail.items() if value is not None or name in own}
     return lifted
 
 
 def _check_subject(entry: RawEntry, verb: Verb) -> None:
-    subjects = [name for name in ("item", "crew", "bath") if getattr(entry, name) is not None]
+    subjects = [name for name in ("item", "crew", "bath", "lot") if getattr(entry, name) is not None]
     if verb.family == "any":
         if not subjects:
-            raise Unreadable("the subject is missing: item, crew or bath")
+            raise Unreadable("the subject is missing: item, crew, bath or lot")
     elif getattr(entry, verb.family) is None:
         raise Unreadable(f"“{verb.name}” needs {verb.family}")
-    elif verb.family != "item" and entry.item is not None:
-        raise Unreadable(f"“{verb.name}” is said of a {verb.family}, not of an item")
+    else:
+        _check_family(entry, verb)
+    if entry.lot is not None and entry.bath is not None:
+        raise Unreadable("an entry is of a bath or of a lot, not of both")
     if entry.block is not None and "block" in entry.detail and entry.detail["block"] != entry.block:
         raise Unreadable("block says one thing and detail.block another")
     for need in verb.needs:
@@ -128,6 +168,13 @@ def _check_subject(entry: RawEntry, verb: Verb) -> None:
             raise Unreadable(f"“{verb.name}” needs picker or crew")
         if need != "holder" and getattr(entry, need) is None:
             raise Unreadable(f"“{verb.name}” needs {need}")
+
+
+def _check_family(entry: RawEntry, verb: Verb) -> None:
+    if verb.family != "item" and entry.item is not None:
+        raise Unreadable(f"“{verb.name}” is said of a {verb.family}, not of an item")
+    if verb.family != "lot" and entry.lot is not None:
+        raise Unreadable(f"“{verb.name}” is said of a {verb.family}, not of a lot")
 
 
 def _check_time(entry: RawEntry) -> None:
@@ -151,8 +198,7 @@ def _unwritable(value: Any, where: str, depth: int = 0) -> str:
     if depth > DEEPEST:
         return where
     if isinstance(value, str):
-        bad = "\x00" in value or any("\ud800" <= letter <= "\udfff" for letter in value)
-        return where if bad else ""
+        return where if _BAD_LETTER.search(value) else ""
     if isinstance(value, int) and not isinstance(value, bool):
         return where if abs(value) > SAFE_INTEGER else ""
     if isinstance(value, float):
@@ -161,7 +207,6 @@ def _unwritable(value: Any, where: str, depth: int = 0) -> str:
         value.items() if isinstance(value, Mapping) else enumerate(value) if isinstance(value, list) else ()
     )
     for key, inner in pairs:
-        shown = str(key).encode("ascii", "replace").decode()[:40]
-        if (isinstance(key, str) and _unwritable(key, where)) or _unwritable(inner, where, depth + 1):
-            return f"{where}.{shown}"
+        if (isinstance(key, str) and _BAD_LETTER.search(key)) or _unwritable(inner, where, depth + 1):
+            return f"{where}.{str(key).encode('ascii', 'replace').decode()[:40]}"
     return ""

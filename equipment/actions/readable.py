@@ -33,6 +33,8 @@ class Readable:
     def words(self) -> dict[str, Any]:
         """What a message can say of the entry, as it was sent."""
         shown = {"tag": self.raw.item, "crew": self.raw.crew, "who": self.raw.picker or self.raw.crew}
+        shown["bath"] = str(self.raw.bath) if self.raw.bath else None
+        shown["lot"] = str(self.raw.lot) if self.raw.lot else None
         if self.verb.name == "retagged":
             shown["tag"] = self.detail["tag"]
         return {name: _shown(text) for name, text in shown.items()}

@@ -6,19 +6,37 @@ that is stopped half-way has done no harm: it is simply run again.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import reduce
 from itertools import chain
+from operator import or_
 from typing import Any
 
 from django.db import connection
 from django.db.models import Q
+from django.utils import timezone
 
 from equipment.actions.refolding import Say, one_by_one, refolded, unheard
 from equipment.ledger import lock_crews, writing
-from equipment.models import CrewState, Discrepancy, ItemState, Membership, histories, projections
+from equipment.models import (
+    BathState,
+    CrewState,
+    Discrepancy,
+    ItemState,
+    LotState,
+    Membership,
+    Visit,
+    histories,
+    projections,
+    rules,
+)
 from equipment.models.histories import Part
 
-_STATES: dict[str, Any] = {"item": ItemState, "crew": CrewState}
-_SAVE: dict[str, Any] = {"item": projections.save_items, "crew": projections.save_crews}
+_STATES: dict[str, Any] = {"item": ItemState, "crew": CrewState, "bath": BathState, "lot": LotState}
+_SAVE: dict[str, Any] = {
+    "crew": projections.save_crews,
+    "bath": projections.save_baths,
+    "lot": projections.save_lots,
+}
 
 
 @dataclass(slots=True)
@@ -29,6 +47,8 @@ class Rebuilt:
     entries: int = 0
     items: int = 0
     crews: int = 0
+    baths: int = 0
+    lots: int = 0
     removed: int = 0
     broken: list[Any] = field(default_factory=list)
 
@@ -36,11 +56,9 @@ class Rebuilt:
 def rebuild_states(say: Say = unheard, rows: int = histories.ROWS_AT_ONCE) -> Rebuilt:
     """Make every state anew, about `rows` entries at a time. Running it again changes nothing."""
     done = Rebuilt()
-    parts = list(chain(histories.parts("item", rows), histories.parts("crew", rows)))
+    parts = list(chain.from_iterable(histories.parts(family, rows) for family in histories.FAMILIES))
     with writing():
-        Discrepancy.objects.filter(
-            Q(item=None, crew=None) | Q(item__isnull=False, crew__isnull=False)
-        ).delete()
+        _remove_discrepancies_of_nobody()
     for part in one_by_one(parts, say):
         with writing():
             _rebuild(part, done)
@@ -50,15 +68,25 @@ def rebuild_states(say: Say = unheard, rows: int = histories.ROWS_AT_ONCE) -> Re
 def _rebuild(part: Part, done: Rebuilt) -> None:
     _lock(part)
     found = refolded(part)
-    _SAVE[part.family](found.folds)
+    if part.family == "item":
+        projections.save_items(
+            found.folds, projections.surroundings(found.folds.values(), rules.rules_at(timezone.now()))
+        )
+    else:
+        _SAVE[part.family](found.folds)
     _list_discrepancies(part, found.folds)
     done.removed += _remove_idle(part)
     done.entries += part.entries
     done.broken += found.broken
-    if part.family == "item":
-        done.items += len(found.folds)
-    else:
-        done.crews += len(found.folds)
+    name = {"item": "items", "crew": "crews", "bath": "baths", "lot": "lots"}[part.family]
+    setattr(done, name, getattr(done, name) + len(found.folds))
+
+
+def _remove_discrepancies_of_nobody() -> None:
+    """A row that names no subject, or several."""
+    subjects = ("item", "crew", "bath", "lot")
+    named = [Q(**{f"{each}__isnull": each != own for each in subjects}) for own in subjects]
+    Discrepancy.objects.exclude(reduce(or_, named)).delete()
 
 
 def _lock(part: Part) -> None:
@@ -87,4 +115,5 @@ def _remove_idle(part: Part) -> int:
     removed = 0
     if part.family == "crew":
         removed, _ = Membership.objects.filter(crew__in=idle).delete()
+        removed += Visit.objects.filter(crew__in=idle).delete()[0]
     return removed + _STATES[part.family].objects.filter(pk__in=idle).delete()[0]

@@ -3,8 +3,9 @@
 Everything that is sent gets an answer of its own, and one bad entry never fails the rest.
 """
 
-from collections.abc import Iterable, Mapping
-from datetime import datetime
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -13,13 +14,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from equipment import ledger
-from equipment.actions import keeping, raw, resolve, shown
-from equipment.actions.batch import Answer, Batch, Received
+from equipment.actions import keeping, looking_up, next_fit, raw, resolve, shown
+from equipment.actions.batch import AT_ONCE, BESIDE_COUNTERS, Answer, Batch, Received
 from equipment.actions.readable import Readable, Refused
 from equipment.actions.references import References
 from equipment.domain import values
 from equipment.ledger import Draft, Outcome
-from equipment.models import ChainHead, Entry, Note
+from equipment.models import ChainHead, Entry, KeptEntry, Note
 
 # Another writer may take an id between our look and our insert; then the same batch is looked at again.
 TRIES = 3
@@ -27,37 +28,109 @@ TRIES = 3
 
 def receive(batch: Batch) -> Received:
     """Record what can be recorded of `batch` and answer each of its entries, in order."""
-    received = _tried(batch, keep=True)
+    parts = [_read(part) for part in batch.parts(_counters.leave(batch))]
+    found = looking_up.find(batch, [entry for part in parts for entry in part.readable.values()])
+    received = _joined([_tried(part, found, keep=True) for part in parts])
     new = [
         answer
         for answer in received.answers
         if answer.outcome == "recorded" and answer.verb in keeping.APPEARING
     ]
+    went_in = 0
     if new:
-        retry_kept([str(answer.params[name]) for answer in new for name in ("tag", "who")], batch.received_at)
-    return received
+        named = [
+            str(answer.params.get(name) or "") for answer in new for name in ("tag", "who", "bath", "lot")
+        ]
+        went_in += retry_kept(named, batch.received_at)
+    if any(answer.outcome == "recorded" and answer.verb in keeping.ENTITLING for answer in received.answers):
+        went_in += keeping.retry_refused(_once, batch.by, batch.received_at)
+    return _by_now(batch, received) if went_in else received
+
+
+class _Counters:
+    """When a counter of this process last wrote. On SQLite that is every counter; elsewhere nobody waits for long."""
+
+    at_work_for = timedelta(seconds=5)
+
+    def __init__(self) -> None:
+        self._last: datetime | None = None
+
+    def leave(self, batch: Batch) -> int:
+        """How many entries of `batch` may be recorded in one go."""
+        if batch.strictness == "hold":
+            self._last = batch.received_at
+        elif self._last is not None and batch.received_at - self._last < self.at_work_for:
+            return BESIDE_COUNTERS
+        return AT_ONCE
+
+
+_counters = _Counters()
+
+
+def _joined(parts: Sequence[Received]) -> Received:
+    """The answers of all parts in order, and where the chains ended."""
+    heads = {store: head for part in parts for store, head in part.heads.items()}
+    return Received(tuple(answer for part in parts for answer in part.answers), heads)
 
 
 def retry_kept(codes: Iterable[str], at: datetime) -> int:
     """Try again the kept notes that name one of `codes`, which have just appeared. Returns how many went in."""
-    return keeping.retry(lambda batch: _tried(batch, keep=False).answers[0], codes, at)
+    return keeping.retry(_once, codes, at)
 
 
-def _tried(batch: Batch, *, keep: bool) -> Received:
+def place_kept(kept: KeptEntry, at: datetime, *, vouched: bool = False, new_id: UUID | None = None) -> Answer:
+    """Try one kept note again now; `vouched`: an officer lets it in; `new_id` in place of its own."""
+    return keeping.place(_once, kept, at, vouched=vouched, new_id=new_id)
+
+
+def _once(batch: Batch) -> Answer:
+    part = _read(batch)
+    found = looking_up.find(batch, list(part.readable.values()))
+    return _tried(part, found, keep=False).answers[0]
+
+
+def _by_now(batch: Batch, received: Received) -> Received:
+    """The answers after kept notes went in, of this very batch perhaps: it may have named a bath before mixing it."""
+    refused = [a.id for a in received.answers if a.outcome == "refused" and keeping.may_go_in(a.codes[0])]
+    there = {str(pk) for pk in Entry.objects.filter(pk__in=refused).values_list("pk", flat=True)}
+    answers = [Answer(a.id, "known", a.verb) if a.id in there else a for a in received.answers]
+    return Received(tuple(answers), _heads(batch.store))
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Some of a batch, read before others have to wait for it; what cannot be read is answered."""
+
+    batch: Batch
+    readable: dict[int, Readable]
+    unreadable: dict[int, Answer]
+
+
+def _tried(part: _Part, found: References, *, keep: bool) -> Received:
+    # What a counter sends is new; that it was sent before shows by a refusal, or by its id standing in the book.
+    look = part.batch.strictness == "note"
     for attempt in range(TRIES):
+        answers = part.unreadable | (_known(part.readable) if look else {})
         try:
             with ledger.writing():
-                return _receive(batch, keep=keep)
-        except IntegrityError:
+                return _receive(part, found, answers, keep=keep, look=look)
+        except (IntegrityError, _LookFirst):
             if attempt == TRIES - 1:
                 raise
+            look = True
     raise AssertionError("unreachable")
 
 
-def _receive(batch: Batch, *, keep: bool) -> Received:
-    readable, answers = _read(batch)
-    found = resolve.find(batch, readable)
-    answers |= _known(readable)
+class _LookFirst(Exception):
+    """Something is refused, and something of the batch stands in the book already: perhaps for that reason."""
+
+
+def _receive(
+    part: _Part, found: References, answers: dict[int, Answer], *, keep: bool, look: bool
+) -> Received:
+    """Record what has no answer yet, and answer it."""
+    batch, readable = part.batch, part.readable
+    looking_up.lock(found, batch, [entry for place, entry in readable.items() if place not in answers])
     first: dict[UUID, int] = {}
     drafts: dict[int, Draft] = {}
     for place, entry in readable.items():
@@ -75,31 +148,33 @@ def _receive(batch: Batch, *, keep: bool) -> Received:
         at=batch.recorded_at or batch.received_at,
         items={row.item_id: row for row in found.states.values()},
     )
-    show = _Shower(batch, found, recorded.outcomes, drafts.values())
+    show = _Shower(batch, found, recorded.outcomes, list(drafts.values()))
     for place, outcome in zip(drafts, recorded.outcomes, strict=True):
         answers[place] = show.answer(readable[place], drafts[place], outcome)
     for place in readable.keys() - answers.keys():
         before = first[readable[place].raw.id]
         answers[place] = _again(readable[place], readable[before], answers[before])
     in_order = tuple(answers[place] for place in range(len(batch.entries)))
+    if not look and any(answer.outcome == "refused" for answer in in_order) and _known(readable):
+        raise _LookFirst
     if keep:
         keeping.keep(batch, in_order)
     return Received(in_order, recorded.heads or _heads(batch.store))
 
 
-def _read(batch: Batch) -> tuple[dict[int, Readable], dict[int, Answer]]:
+def _read(batch: Batch) -> _Part:
     readable: dict[int, Readable] = {}
     answers: dict[int, Answer] = {}
     for place, entry in enumerate(batch.entries):
         try:
-            parsed, verb, detail = raw.read(entry)
+            parsed, verb, detail = raw.read(entry, lenient=batch.strictness == "note")
             happened = resolve.corrected(parsed.happened_at, batch.skew, batch.received_at)
             readable[place] = Readable(parsed, verb, detail, raw.content_digest(entry), happened)
         except raw.Unreadable as why:
             answers[place] = Answer(
                 raw.given(entry, "id"), "refused", codes=("malformed",), params={"why": str(why)}
             )
-    return readable, answers
+    return _Part(batch, readable, answers)
 
 
 def _known(readable: Mapping[int, Readable]) -> dict[int, Answer]:
@@ -159,10 +234,10 @@ class _Shower:
         self,
         batch: Batch,
         references: References,
-        outcomes: Iterable[Outcome],
-        drafts: Iterable[Draft],
+        outcomes: Sequence[Outcome],
+        drafts: Sequence[Draft],
     ) -> None:
-        self.at = batch.received_at
+        self.at, self.by = batch.received_at, batch.by
         self.kinds = {row.item_id: row.kind_id for row in references.states.values()}
         self.kinds |= {draft.id: draft.detail["kind"] for draft in drafts if draft.verb == "registered"}
         today = timezone.localdate(self.at)
@@ -175,17 +250,27 @@ class _Shower:
         self.badges: dict[int, str] = {loan.picker_id: loan.badge_id for loan in loans}
         holders = {o.state.picker for o in outcomes if isinstance(o.state, values.ItemState)} - {None}
         self.badges |= shown.badges_of(holders - set(self.badges), today)
+        decided = zip(drafts, outcomes, strict=True)
+        self.instead = next_fit.offers(batch, references.states.values(), decided)
 
     def answer(self, entry: Readable, draft: Draft, outcome: Outcome) -> Answer:
         state, params = None, dict(entry.words)
         if isinstance(outcome.state, values.ItemState):
-            state = shown.item(outcome.state, self.kinds.get(draft.item), self.badges, self.at)
+            state = shown.item(
+                outcome.state, self.kinds.get(draft.item), self.badges, self.at, outcome.condition
+            )
+            if draft.id in self.instead:
+                state["instead"] = params["instead"] = self.instead[draft.id]
             if not outcome.recorded:
                 params |= {"store": state["store"], "who": state["picker"] or state["crew"] or params["who"]}
             if outcome.codes == ("malformed",):
                 params["why"] = _("the code %(tag)s is on an item already.") % params
-        elif draft.crew:
+        elif isinstance(outcome.state, values.CrewState) and draft.crew:
             state = shown.crew(draft.crew, outcome.state)
+        elif isinstance(outcome.state, values.BathState) and draft.bath:
+            state = shown.bath(draft.bath, outcome.state, self.at)
+        elif isinstance(outcome.state, values.LotState) and draft.lot:
+            state = shown.lot(draft.lot, outcome.state)
         return Answer(
             str(draft.id),
             "recorded" if outcome.recorded else "refused",
@@ -194,7 +279,19 @@ class _Shower:
             params,
             outcome.discrepancies,
             state,
+            outcome.reasons,
+            tuple(draft.detail.get("overridden", ())),
+            _may_override(outcome, self.by.roles) if draft.verb == "handed_out" else None,
         )
+
+
+def _may_override(outcome: Outcome, roles: frozenset[str]) -> bool | None:
+    """Whether somebody of these roles may let everything pass that a hand-out was refused for."""
+    if outcome.recorded:
+        return None
+    blocking = [reason for reason in outcome.reasons if reason.blocks]
+    known = set(outcome.codes) <= {reason.code for reason in blocking}
+    return known and bool(blocking) and all(roles & set(reason.override) for reason in blocking)
 
 
 def _heads(store: str) -> dict[str, ChainHead]:

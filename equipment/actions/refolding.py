@@ -4,10 +4,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from equipment.domain import values
 from equipment.domain.fold import Folded, fold
 from equipment.domain.verbs import STEPS
-from equipment.models import histories
+from equipment.models import histories, projections
 from equipment.models.histories import Part
 
 Say = Callable[[int, int], None]
@@ -32,7 +31,7 @@ class Refolded:
 def refolded(part: Part) -> Refolded:
     """The folds of all subjects of `part`, as its entries stand now."""
     found = Refolded()
-    start: Any = values.ItemState() if part.family == "item" else values.CrewState()
+    start: Any = projections.NEW[part.family].state
     for key, entries in histories.lives(part.family, part.keys):
         try:
             found.folds[key] = fold(entries(), start, STEPS)

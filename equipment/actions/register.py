@@ -12,12 +12,16 @@ from equipment.ledger import Draft
 from equipment.models import Kind, Label
 
 MOST_AT_ONCE = 5000
+# What a piece is, beside its kind; the last four are on a ladder only.
+OF_A_LADDER = ("material", "legs", "length_m", "rating_kg")
+TRAITS = ("make", "size", "hand", "owner", "price", "supplier", "delivery", "bought_on", *OF_A_LADDER)
+LADDER = "ladder"
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """`count` pieces that are all alike. `traits` are the detail of `registered`: make, size, hand, owner, price,
-    supplier, delivery, bought_on; `tag` is given only for a single piece that wears one already."""
+    """`count` pieces that are all alike. `traits` are the detail of `registered`, see TRAITS; `tag` is given only
+    for a single piece that wears one already."""
 
     kind: Kind
     store: str

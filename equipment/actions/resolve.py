@@ -1,6 +1,5 @@
 """From a readable entry to a draft: codes become rows, the day's loans name the picker, rights are checked."""
 
-from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -8,19 +7,15 @@ from uuid import UUID
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from equipment.actions import references, rights
+from equipment.actions import references, rights, sensible
 from equipment.actions.batch import Batch
-from equipment.actions.crew_then import crew_then
 from equipment.actions.readable import Readable, Refused, code_of
-from equipment.actions.references import Asked, References, normal
+from equipment.actions.references import References
 from equipment.domain import codes, custody
 from equipment.ledger import Draft
 from equipment.models.scans import ScannedLoan
 
-__all__ = ["Readable", "References", "Refused", "corrected", "draft", "find"]
-
-GROUPS = ("items", "badges", "crews", "subjects", "blocks", "stores", "kinds")
-NOT_ON_ITEMS = (codes.BADGE, codes.CREW, codes.SET, codes.COUNTER)
+__all__ = ["Readable", "References", "Refused", "corrected", "draft"]
 
 
 def corrected(claimed: datetime, skew: timedelta, received_at: datetime) -> datetime:
@@ -31,47 +26,19 @@ def corrected(claimed: datetime, skew: timedelta, received_at: datetime) -> date
         return received_at
 
 
-def find(batch: Batch, readable: Mapping[int, Readable]) -> References:
-    """All rows that the batch names, in a handful of queries; crews and items that are written to come locked."""
-    named: dict[str, set[str]] = {name: set() for name in GROUPS}
-    for entry in readable.values():
-        for group, text in _codes_of(entry):
-            try:
-                named[group].add(normal(text))
-            except codes.WrongCheck:
-                continue
-    entries = readable.values()
-    named["kinds"] = {entry.detail["kind"] for entry in entries if entry.verb.name == "registered"}
-    undone = frozenset(UUID(entry.detail["entry"]) for entry in entries if entry.verb.name == "reversed")
-    asked = {group: frozenset(texts) for group, texts in named.items()}
-    return references.find(Asked(**asked, undone=undone, by=batch.by, notes=batch.strictness == "note"))
-
-
-def _codes_of(entry: Readable) -> list[tuple[str, str]]:
-    raw, detail = entry.raw, entry.detail
-    named = [("items", raw.item), ("badges", raw.picker), ("crews", raw.crew), ("blocks", raw.block)]
-    if raw.item is None:
-        named.append(("subjects", raw.crew))
-    if entry.verb.name == "registered":
-        named[0] = ("stores", detail["store"])
-    if entry.verb.name == "moved":
-        named.append(("stores", detail["to"]))
-    if given := detail.get("from"):
-        named += [("badges", given), ("crews", given)]
-    return [(group, text) for group, text in named if text]
-
-
 def draft(batch: Batch, entry: Readable, found: References) -> Draft:
     """The draft of one entry. Raises Refused."""
     rights.check(batch, entry, found)
-    if entry.raw.bath is not None:
-        raise Refused("unknown_bath")
     item = _item(entry, found)
+    _check_sense(entry, found)
     loan = _loan(entry, found)
     state = found.states.get(code_of(entry.raw.item)) if entry.raw.item and item else None
     crew, against = _crew(entry, loan, found, state)
     if item and crew and entry.verb.name == "handed_out":
         found.handed.setdefault(item, []).append((entry.happened_at, crew))
+    if loan and entry.verb.name in ("joined", "parted"):
+        into = crew if entry.verb.name == "joined" else None
+        found.moved.setdefault(loan.picker_id, []).append((entry.happened_at, into))
     return Draft(
         id=entry.raw.id,
         verb=entry.verb.name,
@@ -85,11 +52,14 @@ def draft(batch: Batch, entry: Readable, found: References) -> Draft:
         crew=crew,
         picker=loan.picker_id if loan else None,
         block=_block(entry, found),
+        bath=_bath(entry, found),
+        lot=_lot(entry, found),
         act=entry.raw.act,
         detail=_detail(entry, found),
         note=entry.raw.note,
         sent_digest=entry.sent_digest,
         against=against,
+        roles=batch.by.roles,
         wants=references.wants(loan, state) if loan and state else {},
     )
 
@@ -109,6 +79,46 @@ def _item(entry: Readable, found: References) -> UUID | None:
     return found.items[code]
 
 
+def _check_sense(entry: Readable, found: References) -> None:
+    kind = None
+    if entry.raw.item is not None and entry.verb.name != "registered":
+        state = found.states.get(code_of(entry.raw.item))
+        kind = state.kind_id if state else None
+    try:
+        sensible.check(entry.verb.name, entry.detail, kind)
+    except sensible.Senseless as why:
+        raise Refused("malformed", why=str(why)) from None
+    if entry.detail.get("overridden") and not entry.raw.note.strip():
+        raise Refused("malformed", why=_("who overrides the gate writes down why."))
+    if entry.verb.name == "heard" and not entry.raw.note.strip():
+        raise Refused("malformed", why=_("what the picker says is the note; without it nothing was said."))
+
+
+def _bath(entry: Readable, found: References) -> UUID | None:
+    bath = entry.raw.bath
+    if bath is None:
+        return None
+    if entry.verb.name == "mixed":
+        found.baths.add(bath)
+    elif bath not in found.baths:
+        raise Refused("unknown_bath", bath=str(bath))
+    return bath
+
+
+def _lot(entry: Readable, found: References) -> UUID | None:
+    lot = entry.raw.lot
+    if lot is None:
+        return None
+    if entry.verb.name == "received":
+        if entry.detail["goods"] not in found.goods:
+            why = _("there are no counted goods “%(name)s”.") % {"name": entry.detail["goods"][:40]}
+            raise Refused("malformed", why=why)
+        found.lots.add(lot)
+    elif lot not in found.lots:
+        raise Refused("unknown_lot", lot=str(lot))
+    return lot
+
+
 def _check_new(code: str, entry: Readable, found: References) -> None:
     _new_tag(code)
     if entry.detail["kind"] not in found.kinds:
@@ -121,7 +131,7 @@ def _check_new(code: str, entry: Readable, found: References) -> None:
 def _new_tag(text: str) -> str:
     """A tag that may be put on an item: a made code, and none of those for cards, crews, sets and counters."""
     code = _made(text)
-    if code.prefix in NOT_ON_ITEMS:
+    if code.prefix in codes.NOT_ON_ITEMS:
         raise Refused("malformed", why=_("%(code)s is not a tag for an item.") % {"code": code.text})
     return code.text
 
@@ -157,7 +167,7 @@ def _crew(
             raise Refused("unknown_crew", crew=crew)
         return crew, ()
     if loan is not None and entry.verb.family == "item":
-        then, in_it = crew_then(loan, entry.happened_at)
+        then, in_it = found.crew_then(loan, entry.happened_at)
         if then is None and entry.verb.name == "handed_out":
             raise Refused("unknown_crew", crew="")
         return then, () if in_it or entry.verb.name != "handed_out" else ("picker_left",)
@@ -183,8 +193,9 @@ def _store(text: str, found: References) -> str:
 
 
 def _detail(entry: Readable, found: References) -> dict[str, Any]:
-    """The detail as the book keeps it: codes in their one spelling, a holder as an opaque word."""
-    detail = dict(entry.detail)
+    """The detail as the book keeps it: codes in their one spelling, a holder as an opaque word, and nothing that the
+    server alone may write."""
+    detail = {word: value for word, value in entry.detail.items() if word not in entry.verb.sealed}
     match entry.verb.name:
         case "registered":
             detail |= {"tag": code_of(entry.raw.item), "store": _store(detail["store"], found)}
@@ -194,11 +205,11 @@ def _detail(entry: Readable, found: References) -> dict[str, Any]:
             detail["set"] = _set(detail["set"])
         case "moved":
             detail["to"] = _store(detail["to"], found)
-        case "stowed":
+        case "replanned" if detail.get("block"):
+            detail["block"] = code_of(detail["block"])
+        case "stowed" | "arrived":
             detail["block"] = code_of(detail["block"])
         case "handed_out":
-            for of_the_server in ("verdict", "rules"):
-                detail.pop(of_the_server, None)
             if detail.get("from"):
                 detail["from"] = _holder(detail["from"], entry, found)
     return detail

@@ -10,8 +10,6 @@ from equipment.domain import codes
 from equipment.ledger import Outcome
 from equipment.models import ItemState, Label
 
-NOT_FOR_ITEMS = frozenset({codes.BADGE, codes.CREW, codes.SET, codes.COUNTER})
-
 
 def retag(pen: Pen, state: ItemState, tag: str = "", note: str = "") -> Outcome:
     """Give the item the label `tag`, or the next free code of its kind. Raises NotDone where the label will not do."""
@@ -27,7 +25,7 @@ def _checked(text: str) -> str:
         code = codes.parse(text)
     except codes.BadCode as error:
         raise NotDone(filled(error.message, error.params)) from None
-    if code.prefix in NOT_FOR_ITEMS:
+    if code.prefix in codes.NOT_ON_ITEMS:
         raise NotDone(_("%(tag)s is not a label for an item. Take one that is.") % {"tag": code.text})
     if Label.objects.filter(pk=code.text).exists():
         raise NotDone(_("%(tag)s has been on an item before. Take a fresh label.") % {"tag": code.text})

@@ -47,6 +47,8 @@ class Pen:
         detail = VERBS[verb].detail.model_validate(fields.pop("detail", {}))
         if verb == "registered":
             fields["item"] = entry_id
+        if getattr(detail, "overridden", ()):
+            fields.setdefault("roles", frozenset(self.by.roles))
         return Draft(
             id=entry_id,
             verb=verb,

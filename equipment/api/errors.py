@@ -20,7 +20,8 @@ def answer(error: Exception, context: dict[str, Any]) -> Response | None:
     response = exception_handler(error, context)
     if response is None:
         return None
-    code = CODES.get(response.status_code) or getattr(error, "default_code", "error")
+    given = getattr(error, "stable_code", None)
+    code = given or CODES.get(response.status_code) or getattr(error, "default_code", "error")
     response.data = {"code": code, "say": _say(error)}
     return response
 

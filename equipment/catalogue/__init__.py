@@ -1,4 +1,5 @@
-"""The trade knowledge as data: kinds, kit rules, faults, checklists, cleaning, agents, diseases.
+"""The trade knowledge as data: kinds, kit rules, faults, checklists, cleaning, agents, diseases, cautions, goods, work,
+foresight.
 
 The TOML files beside this one are read, checked and given back as frozen values. They are defaults:
 `load_catalogue` puts them in the database, where a farm sets its own.
@@ -6,6 +7,7 @@ The TOML files beside this one are read, checked and given back as frozen values
 
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from importlib.resources import files
 from typing import Any
 
@@ -23,6 +25,10 @@ TABLES = {
     "cleaning": ("cleaning",),
     "agents": ("agent", "recipe"),
     "diseases": ("disease",),
+    "cautions": ("caution",),
+    "goods": ("goods",),
+    "work": ("work",),
+    "foresight": ("foresight",),
 }
 """The files, and the tables that each may hold."""
 
@@ -31,8 +37,9 @@ class CatalogueError(ValueError):
     """The catalogue is not whole; the message names table, place and reason, one a line."""
 
 
+@cache
 def load() -> Catalogue:
-    """The catalogue that comes with the program. Raises CatalogueError."""
+    """The catalogue that comes with the program, read once. Raises CatalogueError."""
     folder = files(__name__)
     return parse({name: folder.joinpath(f"{name}.toml").read_text("utf-8") for name in TABLES})
 

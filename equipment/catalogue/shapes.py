@@ -29,7 +29,8 @@ class Sourced(Shape):
 
 
 class Kind(Sourced):
-    """A kind of gear. `sizes` is empty where size does not matter; `hands` where left differs from right."""
+    """A kind of gear. `sizes` is empty where size does not matter; `hands` where left differs from right;
+    `never_sampled` says why an audit looks at every piece, empty where a sample will do."""
 
     code: Code
     name: Text
@@ -41,6 +42,7 @@ class Kind(Sourced):
     sizes: tuple[Text, ...]
     hands: bool
     stays_in_orchard: bool
+    never_sampled: str = ""
     icon: Code
     source: Text
 
@@ -107,14 +109,22 @@ class Point(Sourced):
 
 
 class Checklist(Sourced):
-    """An inspection of a `kind`, of the crew where `kind` is None. `every_days` 0: before the first use."""
+    """An inspection of a `kind`, of the crew where `kind` is None. `every_days` 0: before the first use; `gate`: what
+    becomes of an item while it is due."""
 
     code: Code
     name: Text
     kind: Code | None = None
     every_days: Annotated[int, Field(ge=0)]
     recorded: bool
+    gate: Literal["holds", "warns"] | None = None
     point: Annotated[tuple[Point, ...], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def gear_has_a_gate(self) -> Self:
+        if (self.kind is None) != (self.gate is None):
+            raise ValueError("gate goes with a kind, and only with one")
+        return self
 
 
 class ContentsItem(Shape):
@@ -146,12 +156,14 @@ class CleaningRule(Sourced):
 
 
 class Agent(Sourced):
-    """What does the killing. `strength_pct` is the product's, in per cent; None where it has no strength."""
+    """What does the killing. `strength_pct` is the product's, in per cent; None where it has no strength. A `powder`
+    is weighed."""
 
     code: Code
     name: Text
     measured_as: Text
     strength_pct: Annotated[float, Field(gt=0, le=100)] | None = None
+    powder: bool = False
     cautions: Annotated[tuple[Text, ...], Field(min_length=1)]
 
 
@@ -212,15 +224,59 @@ class DoesNotClear(Sourced):
 
 
 class Disease(Sourced):
-    """A disease, the kinds that can carry it (none where gear does not), and what clears the flag."""
+    """A disease, the kinds that can carry it (none where gear does not), those that a farm may add, and what clears the
+    flag."""
 
     code: Code
     name: Text
     cause: Text
     carriers: tuple[Code, ...]
+    may_carry: tuple[Code, ...] = ()
     note: Text
     clears: tuple[Clears, ...] = ()
     does_not: tuple[DoesNotClear, ...] = ()
+    source: Text
+
+
+class Foresight(Sourced):
+    """What figures are reckoned with: of a `kind` its costs, of the whole farm (`kind` None) all else."""
+
+    code: Code
+    name: Text
+    kind: Code | None = None
+    planned_cost: Annotated[int, Field(ge=0)] | None = None
+    failure_cost: Annotated[int, Field(ge=0)] | None = None
+    level_pct: Annotated[int, Field(ge=50, le=99)] | None = None
+    weeks: PositiveInt | None = None
+    hour_cost: Annotated[int, Field(ge=0)] | None = None
+
+
+class Goods(Sourced):
+    """Counted goods. `low` in their unit; `agent` and `strength_pct` of a disinfectant that baths are mixed of."""
+
+    code: Code
+    name: Annotated[str, Field(min_length=1, max_length=60)]
+    unit: Literal["piece", "pair", "roll", "metre", "litre", "kilogram"]
+    used_for: Literal["first_aid", "mend", "bath", "hands", "other"]
+    low: PositiveFloat | None = None
+    agent: Code | None = None
+    strength_pct: Annotated[float, Field(gt=0, le=100)] | None = None
+
+
+class Work(Sourced):
+    """Minutes of work that no other table has: for one piece, of `mix` for one bath. `name` is a checklist or a recipe,
+    "" for all others of that `what`."""
+
+    what: Literal["pass", "inspect", "restock", "wash", "sterilise", "dry", "mix"]
+    name: str = ""
+    minutes: PositiveInt
+
+
+class Caution(Shape):
+    """What can hurt whoever handles a piece of these kinds: one sentence."""
+
+    kinds: Annotated[tuple[Code, ...], Field(min_length=1)]
+    text: Text
     source: Text
 
 

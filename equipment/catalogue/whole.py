@@ -8,19 +8,26 @@ from pydantic import Field, model_validator
 
 from equipment.catalogue.shapes import (
     Agent,
+    Caution,
     Checklist,
     CleaningRule,
     Contents,
     Disease,
     FaultType,
+    Foresight,
+    Goods,
     Kind,
     Recipe,
     Shape,
+    Work,
 )
 from equipment.domain.kit import Rule
 
 Reference = tuple[str, str, str]
 """Where a code stands, the table it must be in, the code."""
+
+NAMED = ("kind", "fault", "agent", "checklist", "recipe")
+"""The tables that others name by code."""
 
 
 class Catalogue(Shape):
@@ -35,17 +42,37 @@ class Catalogue(Shape):
     agent: tuple[Agent, ...] = ()
     recipe: tuple[Recipe, ...] = ()
     disease: tuple[Disease, ...] = ()
+    caution: tuple[Caution, ...] = ()
+    goods: tuple[Goods, ...] = ()
+    work: tuple[Work, ...] = ()
+    foresight: tuple[Foresight, ...] = ()
 
     @model_validator(mode="after")
     def codes_are_unique(self) -> Self:
-        for table in ("kind", "rule", "fault", "checklist", "agent", "recipe", "disease"):
+        for table in (
+            "kind",
+            "rule",
+            "fault",
+            "checklist",
+            "agent",
+            "recipe",
+            "disease",
+            "goods",
+            "foresight",
+        ):
             _refuse_twice(table, "code", (row.code for row in getattr(self, table)))
         _refuse_twice("kind", "prefix", (kind.prefix for kind in self.kind))
+        _refuse_twice("cleaning", "rule", (f"{rule.kind} {rule.method}" for rule in self.cleaning))
+        _refuse_twice("work", "what", (f"{each.what} {each.name}".strip() for each in self.work))
+        for disease in self.disease:
+            _refuse_twice(
+                f"disease {disease.code}", "agent", (way.agent for way in disease.clears if way.agent)
+            )
         return self
 
     @model_validator(mode="after")
     def references_are_known(self) -> Self:
-        known = {table: {row.code for row in getattr(self, table)} for table in ("kind", "fault", "agent")}
+        known = {table: {row.code for row in getattr(self, table)} for table in NAMED}
         unknown = [
             f"{place}: there is no {table} {code}"
             for place, table, code in self._references()
@@ -75,8 +102,17 @@ class Catalogue(Shape):
         for recipe in self.recipe:
             yield "recipe " + recipe.code, "agent", recipe.agent
             yield from (("recipe " + recipe.code, "kind", kind) for kind in recipe.kinds)
+        yield from (("foresight " + row.code, "kind", row.kind) for row in self.foresight if row.kind)
+        for caution in self.caution:
+            yield from (("caution", "kind", kind) for kind in caution.kinds)
+        for each in self.work:
+            if each.name:
+                yield f"work {each.what}", "checklist" if each.what == "inspect" else "recipe", each.name
+        yield from (("goods " + goods.code, "agent", goods.agent) for goods in self.goods if goods.agent)
         for disease in self.disease:
-            yield from (("disease " + disease.code, "kind", kind) for kind in disease.carriers)
+            yield from (
+                ("disease " + disease.code, "kind", kind) for kind in (*disease.carriers, *disease.may_carry)
+            )
             agents = [row.agent for row in disease.clears] + [row.agent for row in disease.does_not]
             yield from (("disease " + disease.code, "agent", agent) for agent in agents if agent)
 

@@ -3,6 +3,7 @@
 A bare code is the smallest symbol there is: version 1 at level H, which still reads with nearly a third of it gone.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from qrcode import ERROR_CORRECT_H, ERROR_CORRECT_M, QRCode
@@ -42,6 +43,16 @@ def url(address: str) -> Symbol:
     return _symbol(QRCode(None, ERROR_CORRECT_M, mask_pattern=MASK), QRData(address, MODE_8BIT_BYTE))
 
 
+def as_svg(address: str) -> tuple[int, str]:
+    """`address` for a page: modules a side, quiet zone included, and the path of an SVG that fills the dark ones."""
+    maker = QRCode(None, ERROR_CORRECT_M, mask_pattern=MASK)
+    maker.add_data(QRData(address, MODE_8BIT_BYTE), optimize=0)
+    maker.make()
+    runs = _runs(maker.modules)
+    path = "".join(f"M{x + QUIET_MODULES} {y + QUIET_MODULES}h{length}v1h-{length}z" for x, y, length in runs)
+    return maker.modules_count + 2 * QUIET_MODULES, path
+
+
 def for_room(code: str, url_base: str, side: float) -> Symbol:
     """The symbol for `side` mm, quiet zone included: of `url_base`/t/`code` where its modules stay large enough.
 
@@ -77,13 +88,16 @@ def _symbol(maker: QRCode, data: QRData) -> Symbol:
 
 def _path(rows: list[list[bool | None]]) -> str:
     top = len(rows) - 1
-    pieces = []
+    return "n " + " ".join(f"{across} {top - down} {length} 1 re" for across, down, length in _runs(rows))
+
+
+def _runs(rows: list[list[bool | None]]) -> Iterator[tuple[int, int, int]]:
+    """Each run of dark modules: how far across, how far down, how long."""
     for down, row in enumerate(rows):
         start = None
         for across, dark in enumerate([*row, False]):
             if dark and start is None:
                 start = across
             elif not dark and start is not None:
-                pieces.append(f"{start} {top - down} {across - start} 1 re")
+                yield start, down, across - start
                 start = None
-    return "n " + " ".join(pieces)

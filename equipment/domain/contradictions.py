@@ -14,5 +14,11 @@ CONTRADICTIONS: Mapping[str, str] = {
     "not_out": gettext_noop("“%(what)s” But by the book it was not out."),
     "not_in_crew": gettext_noop("“%(what)s” But by the book that picker was not in the crew."),
     "registered_twice": gettext_noop("“%(what)s” But it stands in the book already."),
+    "not_faulty": gettext_noop("“%(what)s” But by the book it had no such fault."),
+    "not_mended": gettext_noop("“%(what)s” But by the book it had not been mended."),
+    "own_mend": gettext_noop("“%(what)s” But who mended it must not be who passes it."),
+    "mixed_twice": gettext_noop("“%(what)s” But that bath stands in the book already."),
+    "received_twice": gettext_noop("“%(what)s” But that lot stands in the book already."),
+    "more_than_left": gettext_noop("“%(what)s” But by the book less than that was left."),
     "not_reversible": gettext_noop("“%(what)s” But what it takes back cannot be taken back."),
 }

@@ -1,4 +1,7 @@
-"""The tags that lie on a counter: scanned, they say what to do with the scans that follow; keys do the same."""
+"""The tags that lie on a counter: scanned, they say what to do with the scans around them; keys do the same.
+
+The browser keeps F11 to itself where it fills the screen, so no tag has that key.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -31,6 +34,9 @@ _TAGS = (
     CounterTag(6, "came_back_wet", gettext_noop("This crew came back wet"), "F7"),
     CounterTag(7, "day_card", gettext_noop("Lend a day card"), "F8"),
     CounterTag(8, "finish", gettext_noop("Finish this picker"), "F9"),
+    CounterTag(9, "set_aside", gettext_noop("Set this piece aside"), "F10"),
+    CounterTag(10, "all_good", gettext_noop("Looked over: all good"), "F1"),
+    CounterTag(11, "let_go", gettext_noop("Let it go all the same"), "F12"),
 )
 
 COUNTER_TAGS: Mapping[int, CounterTag] = MappingProxyType({tag.number: tag for tag in _TAGS})

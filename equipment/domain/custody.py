@@ -14,6 +14,8 @@ def against_handing_out(state: ItemState, store: str, from_holder: str | None) -
         return ("missing",)
     if state.out:
         return () if from_holder and from_holder == holder(state.picker, state.crew) else ("already_out",)
+    if from_holder:
+        return ("not_out",)
     return () if state.store == store else ("other_store",)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from equipment.domain import chain
 from equipment.ledger.draft import Draft
-from equipment.models import ChainHead, Entry, GearSet, Item, Label, Note
+from equipment.models import ChainHead, Entry, GearSet, Item, Label, Note, direct
 
 _REFERENCES = {"store", "item", "crew", "picker", "block", "by", "device"}
 _COLUMNS = [(name, f"{name}_id" if name in _REFERENCES else name) for name in chain.COLUMNS]
@@ -18,7 +18,7 @@ def insert(drafts: Sequence[Draft], at: datetime) -> dict[str, ChainHead]:
     _create_gear(drafts)
     heads = _locked_heads(sorted({draft.store for draft in drafts}))
     notes: list[Note] = []
-    Entry.objects.bulk_create([_sealed(draft, heads[draft.store], at, notes) for draft in drafts])
+    direct.insert(Entry, [_sealed(draft, heads[draft.store], at, notes) for draft in drafts])
     if notes:
         Note.objects.bulk_create(notes)
     for head in heads.values():
@@ -40,33 +40,37 @@ def _locked_heads(stores: Sequence[str]) -> dict[str, ChainHead]:
     return heads
 
 
-def _sealed(draft: Draft, head: ChainHead, at: datetime, notes: list[Note]) -> Entry:
-    entry = Entry(
-        id=draft.id,
-        store_id=draft.store,
-        position=head.position + 1,
-        verb=draft.verb,
-        detail=chain.plain(draft.detail),
-        item_id=draft.item,
-        crew_id=draft.crew,
-        bath=draft.bath,
-        picker_id=draft.picker,
-        block_id=draft.block,
-        act=draft.act,
-        by_id=draft.by,
-        device_id=draft.device,
-        device_seq=draft.device_seq,
-        happened_at=draft.happened_at,
-        claimed_at=draft.claimed_at,
-        recorded_at=at,
-        sent_digest=draft.sent_digest,
-    )
+def _sealed(draft: Draft, head: ChainHead, at: datetime, notes: list[Note]) -> dict[str, Any]:
+    """The columns of the draft's entry, by the names that the chain uses, and its digest; the head moves on to it."""
+    entry = {
+        "id": draft.id,
+        "v": 1,
+        "store": draft.store,
+        "position": head.position + 1,
+        "verb": draft.verb,
+        "detail": chain.plain(draft.detail),
+        "item": draft.item,
+        "crew": draft.crew,
+        "bath": draft.bath,
+        "lot": draft.lot,
+        "picker": draft.picker,
+        "block": draft.block,
+        "act": draft.act,
+        "by": draft.by,
+        "device": draft.device,
+        "device_seq": draft.device_seq,
+        "happened_at": draft.happened_at,
+        "claimed_at": draft.claimed_at,
+        "recorded_at": at,
+        "note_digest": None,
+        "sent_digest": draft.sent_digest,
+    }
     if draft.note:
         salt = secrets.token_hex(16)
-        entry.note_digest = chain.note_digest(salt, draft.note)
+        entry["note_digest"] = chain.note_digest(salt, draft.note)
         notes.append(Note(entry_id=draft.id, salt=salt, text=draft.note))
-    entry.digest = chain.seal(head.digest, columns_of(entry))
-    head.position, head.digest, head.entry_id = entry.position, entry.digest, entry.id
+    entry["digest"] = chain.seal(head.digest, entry)
+    head.position, head.digest, head.entry_id = head.position + 1, entry["digest"], draft.id
     return entry
 
 

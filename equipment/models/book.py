@@ -31,6 +31,7 @@ class Entry(models.Model):
     item = models.ForeignKey(Item, models.PROTECT, null=True, related_name="entries", db_index=False)
     crew = models.ForeignKey(Crew, models.PROTECT, null=True, related_name="+", db_index=False)
     bath = models.UUIDField(null=True)
+    lot = models.UUIDField(null=True)
     picker = models.ForeignKey(Picker, models.PROTECT, null=True, related_name="+", db_index=False)
     block = models.ForeignKey(Block, models.PROTECT, null=True, related_name="+", db_index=False)
     act = models.UUIDField(null=True)
@@ -54,7 +55,9 @@ class Entry(models.Model):
                 | Q(verb__in=_family("bath"), item__isnull=True, bath__isnull=False)
                 | Q(verb__in=_family("any"), item__isnull=False)
                 | Q(verb__in=_family("any"), crew__isnull=False)
-                | Q(verb__in=_family("any"), bath__isnull=False),
+                | Q(verb__in=_family("lot"), item__isnull=True, bath__isnull=True, lot__isnull=False)
+                | Q(verb__in=_family("any"), bath__isnull=False)
+                | Q(verb__in=_family("any"), lot__isnull=False),
             ),
             models.CheckConstraint(
                 name="handed_out_names_the_crew", condition=~Q(verb="handed_out") | Q(crew__isnull=False)
@@ -84,6 +87,19 @@ class Entry(models.Model):
                 name="handouts_of_a_day",
                 condition=Q(verb__in=["handed_out", "reversed"]),
             ),
+            models.Index(
+                fields=["crew", "happened_at"],
+                name="gear_that_a_crew_had",
+                condition=Q(crew__isnull=False, verb__in=["handed_out", "returned"]),
+            ),
+            models.Index(
+                fields=["by", "crew"],
+                name="crews_taken_over",
+                condition=Q(verb="taken_over", item__isnull=True),
+            ),
+            models.Index(fields=["bath"], name="entries_of_a_bath", condition=Q(bath__isnull=False)),
+            models.Index(fields=["lot"], name="entries_of_a_lot", condition=Q(lot__isnull=False)),
+            models.Index(fields=["verb", "happened_at", "id"], name="lines_of_a_register"),
             models.Index(fields=["act"], name="entries_of_an_act", condition=Q(act__isnull=False)),
         ]
 

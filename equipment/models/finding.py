@@ -7,7 +7,7 @@ few distinct names (pickers, makes, owners, kinds, crews) are compared here and 
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
@@ -17,10 +17,14 @@ from equipment.domain import codes
 from equipment.models.gear import Item, Kind, Label
 from equipment.models.states import ItemState
 
+STANDS = ("fit", "stays", "due")
+"""May go out now; is in a store and stays there; has a cleaning due, or something else that keeps it in the store."""
+
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is looked for; "" where it does not matter. `kind`, `crew` and `store` are codes, `text` free text."""
+    """What is looked for; "" where it does not matter. `kind`, `crew` and `store` are codes, `text` free text;
+    `stand` is one of STANDS, as of `at` (UTC)."""
 
     text: str = ""
     kind: str = ""
@@ -28,6 +32,8 @@ class Wanted:
     crew: str = ""
     store: str = ""
     owner: str = ""
+    stand: str = ""
+    at: datetime | None = None
 
 
 def find(rows: QuerySet[ItemState], wanted: Wanted, day: date) -> QuerySet[ItemState]:
@@ -40,9 +46,19 @@ def find(rows: QuerySet[ItemState], wanted: Wanted, day: date) -> QuerySet[ItemS
         ("item__owner", wanted.owner),
     ):
         rows = rows.filter(**{field: value}) if value else rows
+    if wanted.stand and wanted.at is not None:
+        rows = rows.filter(_standing(wanted.stand, wanted.at))
     if wanted.text.strip():
         return rows.filter(_written(wanted.text, day))
     return rows if wanted.place else rows.exclude(place="gone")
+
+
+def _standing(stand: str, at: datetime) -> Q:
+    held = Q(fit=False) | Q(holds_at__lte=at)
+    here = Q(place__in=("store", "bench"))
+    if stand == "due":
+        return (Q(due_at__lte=at) | Q(holds_at__lte=at)) & ~Q(place__in=("missing", "gone"))
+    return here & held if stand == "stays" else here & ~held & Q(fit=True)
 
 
 def _written(text: str, day: date) -> Q:

@@ -54,6 +54,12 @@ class Item(models.Model):
     supplier = models.CharField(_("supplier"), max_length=80, blank=True)
     delivery = models.CharField(_("delivery"), max_length=60, blank=True)
     bought_on = models.DateField(_("bought on"), null=True, blank=True)
+    material = models.CharField(_("material"), max_length=20, blank=True)
+    legs = models.PositiveSmallIntegerField(_("legs"), null=True, blank=True)
+    length_m = models.DecimalField(
+        _("length in metres"), max_digits=4, decimal_places=2, null=True, blank=True
+    )
+    rating_kg = models.PositiveSmallIntegerField(_("duty rating in kg"), null=True, blank=True)
 
     def __str__(self) -> str:
         return str(self.id)

@@ -15,15 +15,18 @@ from typing import Any, Literal
 from uuid import UUID, SafeUUID
 
 from django.db import connection
-from django.db.models import Count, TextField
+from django.db.models import Count, QuerySet, TextField
 from django.db.models.functions import Cast
 
 from crews.models import Crew
 from equipment.domain import values
 from equipment.models.book import Entry
 from equipment.models.gear import Item
+from equipment.models.states import BathState, LotState
 
-Family = Literal["item", "crew"]
+Family = Literal["item", "crew", "bath", "lot"]
+# An item's condition is read from its crews' visits and its baths, so those come first.
+FAMILIES: tuple[Family, ...] = ("crew", "bath", "lot", "item")
 
 # About a quarter of a second's work: what a counter may have to wait while a part is rebuilt.
 ROWS_AT_ONCE = 20_000
@@ -41,11 +44,11 @@ class Part:
 
 
 def parts(family: Family, rows: int = ROWS_AT_ONCE) -> Iterator[Part]:
-    """Every item or crew there is, in parts of about `rows` entries; a subject is never split."""
-    counts = dict(_of(family).values_list(family).annotate(Count("pk")).order_by())
+    """Every subject there is, in parts of about `rows` entries; a subject is never split."""
+    counts = dict(entries_of(family).values_list(family).annotate(Count("pk")).order_by())
     keys: list[Any] = []
     entries = 0
-    for key in (Item if family == "item" else Crew).objects.order_by("pk").values_list("pk", flat=True):
+    for key in _subjects(family):
         if keys and (entries + counts.get(key, 0) > rows or len(keys) >= rows // 10):
             yield _part(family, keys, counts)
             keys, entries = [], 0
@@ -57,7 +60,7 @@ def parts(family: Family, rows: int = ROWS_AT_ONCE) -> Iterator[Part]:
 
 def part_of(family: Family, key: Any) -> Part:
     """One subject by itself."""
-    count = _of(family).filter(**{family: key}).count()
+    count = entries_of(family).filter(**{family: key}).count()
     return _part(family, [key], {key: count} if count else {})
 
 
@@ -66,19 +69,36 @@ def _part(family: Family, keys: list[Any], counts: dict[Any, int]) -> Part:
     return Part(family, tuple(keys), sum(counts.get(key, 0) for key in keys), idle)
 
 
-def _of(family: Family) -> Any:
-    """The entries whose subject is an item, or a crew."""
-    return Entry.objects.filter(item__isnull=False) if family == "item" else Entry.objects.filter(item=None)
+def _subjects(family: Family) -> Iterable[Any]:
+    if family == "item":
+        return Item.objects.order_by("pk").values_list("pk", flat=True)
+    if family == "crew":
+        return Crew.objects.order_by("pk").values_list("pk", flat=True)
+    told = set(entries_of(family).values_list(family, flat=True).distinct())
+    states: Any = BathState if family == "bath" else LotState
+    return sorted(told | set(states.objects.values_list("pk", flat=True)))
+
+
+def entries_of(family: Family) -> "QuerySet[Entry]":
+    """The entries whose subject is an item, a bath, a lot, or a crew: the first of these that they name."""
+    if family == "item":
+        return Entry.objects.filter(item__isnull=False)
+    if family == "bath":
+        return Entry.objects.filter(item=None, bath__isnull=False)
+    return Entry.objects.filter(item=None, bath=None, lot__isnull=family == "crew")
 
 
 def lives(family: Family, keys: Sequence[Any]) -> Iterator[tuple[Any, Callable[[], list[values.Entry]]]]:
     """Each subject among `keys` (in order, none left out between the first and the last) that has entries, with a
     call that makes values of them before the next subject is asked for. That call raises ValueError or TypeError
     where a row does not hold what its columns are for: someone wrote in the database by other means."""
-    rows = _of(family).filter(**{f"{family}__gte": keys[0], f"{family}__lte": keys[-1]})
+    rows = entries_of(family).filter(**{f"{family}__gte": keys[0], f"{family}__lte": keys[-1]})
     rows = rows.order_by(family).annotate(at=Cast("happened_at", TextField()))
-    columns = "id verb at device_id device_seq store_id detail picker_id crew_id block_id".split()
-    query = rows.values_list(f"{family}_id", *columns).query
+    subject = family if family in ("bath", "lot") else f"{family}_id"
+    columns = (
+        "id verb at device_id device_seq store_id detail picker_id crew_id block_id bath by_id lot".split()
+    )
+    query = rows.values_list(subject, *columns).query
     read = _SQLITE if connection.vendor == "sqlite" else _POSTGRESQL
     with connection.cursor() as cursor:
         cursor.execute(*query.sql_with_params())
@@ -101,7 +121,7 @@ _uuid = lru_cache(10_000)(UUID)
 _detail = lru_cache(10_000)(json.loads)
 
 
-def _new_uuid(text: str, new: Any = object.__new__, put: Any = object.__setattr__) -> UUID:
+def uuid_of_hex(text: str, new: Any = object.__new__, put: Any = object.__setattr__) -> UUID:
     """`UUID(text)` of 32 hex digits at half its price, which is a tenth of a whole rebuild: each entry has another."""
     made: UUID = new(UUID)
     put(made, "int", int(text, 16))
@@ -114,19 +134,33 @@ def _from_sqlite(rows: Iterable[tuple[Any, ...]]) -> list[values.Entry]:
     entry, time, uuid, detail = values.Entry, datetime.fromisoformat, _uuid, _detail
     return [
         entry(
-            _new_uuid(i), verb, time(at + "+00:00"), uuid(device), seq, store, detail(text), who, crew, block
+            uuid_of_hex(i),
+            verb,
+            time(at + "+00:00"),
+            uuid(device),
+            seq,
+            store,
+            detail(text),
+            who,
+            crew,
+            block,
+            uuid(bath) if bath else None,
+            by,
+            uuid(lot) if lot else None,
         )
-        for _, i, verb, at, device, seq, store, text, who, crew, block in rows
+        for _, i, verb, at, device, seq, store, text, who, crew, block, bath, by, lot in rows
     ]
 
 
 def _from_postgresql(rows: Iterable[tuple[Any, ...]]) -> list[values.Entry]:
     entry, time, detail = values.Entry, datetime.fromisoformat, _detail
     return [
-        entry(i, verb, time(at), device, seq, store, detail(text), who, crew, block)
-        for _, i, verb, at, device, seq, store, text, who, crew, block in rows
+        entry(i, verb, time(at), device, seq, store, detail(text), who, crew, block, bath, by, lot)
+        for _, i, verb, at, device, seq, store, text, who, crew, block, bath, by, lot in rows
     ]
 
 
-_SQLITE = _Driver({"item": _uuid, "crew": str}, _from_sqlite)
-_POSTGRESQL = _Driver({"item": lambda key: key, "crew": str}, _from_postgresql)
+_SQLITE = _Driver({"item": _uuid, "crew": str, "bath": _uuid, "lot": _uuid}, _from_sqlite)
+_POSTGRESQL = _Driver(
+    {"item": lambda key: key, "crew": str, "bath": lambda key: key, "lot": lambda key: key}, _from_postgresql
+)

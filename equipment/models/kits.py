@@ -2,7 +2,7 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from functools import cache
 
@@ -15,6 +15,7 @@ from equipment.domain import kit
 from equipment.domain.kit import KitLine, PlanFacts, Rule
 from equipment.models.book import Entry
 from equipment.models.projections import folded_crew
+from equipment.models.replanning import standing
 from equipment.models.states import CrewState, ItemState, Membership
 
 NO_PLAN = PlanFacts(clipped=True, crop="", tall_trees=False, present=0)
@@ -55,9 +56,13 @@ def facts(plan: DayPlan, present: int) -> PlanFacts:
 
 def asked(plans: Sequence[DayPlan], present: int, holder: str = "picker") -> tuple[KitLine, ...]:
     """The lines that all plans of the day ask together: of two for a kind, the stricter."""
+    return together([facts(plan, present) for plan in plans] or [replace(NO_PLAN, present=present)], holder)
+
+
+def together(plans: Iterable[PlanFacts], holder: str) -> tuple[KitLine, ...]:
     work_out = kit.picker_kit if holder == "picker" else kit.crew_kit
     lines: dict[str, KitLine] = {}
-    for plan_facts in [facts(plan, present) for plan in plans] or [NO_PLAN]:
+    for plan_facts in plans:
         for line in work_out(rules(), plan_facts):
             best = lines.get(line.kind, line)
             lines[line.kind] = max(best, line, key=lambda each: (each.need == "required", each.quantity))
@@ -87,13 +92,15 @@ def kits(pickers: Iterable[Picker], day: date) -> list[PickerKit]:
 
 
 def plans_by_crew(day: date, crews: Iterable[str] | None = None) -> dict[str, list[DayPlan]]:
-    """Plans of the day that were not cancelled, by crew, in the order of the day."""
-    plans = DayPlan.objects.filter(date=day).exclude(state=DayPlan.State.CANCELLED).select_related("block")
+    """Plans of the day as they stand, those that were not cancelled, by crew, in the order of the day."""
+    plans = DayPlan.objects.filter(date=day).select_related("block")
     if crews is not None:
+        crews = set(crews)
         plans = plans.filter(crew__in=crews)
     found: dict[str, list[DayPlan]] = defaultdict(list)
-    for plan in sorted(plans, key=lambda plan: (plan.part == DayPlan.Part.AFTERNOON, plan.pk)):
-        found[plan.crew_id].append(plan)
+    for plan in standing(plans, (day, day), crews):
+        if plan.state != DayPlan.State.CANCELLED:
+            found[plan.crew_id].append(plan)
     return dict(found)
 
 

@@ -32,7 +32,7 @@ def lately(picker: Picker, most: int = 20) -> list[Entry]:
         _with(picker, {item for item, _at in last}, min(at for _item, at in last)) if last else set()
     )
     crews = list(Crew.objects.values_list("pk", flat=True))
-    moves = Entry.objects.filter(crew__in=crews, item=None, picker=picker).order_by("-happened_at")
+    moves = Entry.objects.filter(crew__in=crews, item=None, lot=None, picker=picker).order_by("-happened_at")
     found |= set(moves.values_list("pk", flat=True)[:most])
     return list(
         Entry.objects.filter(pk__in=found)

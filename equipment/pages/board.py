@@ -12,10 +12,13 @@ from django.utils.translation import gettext as _
 
 from crews import policy
 from crews.models import Crew, DayPlan, User
+from equipment.actions.follow_rules import catch_up
 from equipment.models import Discrepancy, ItemState, KeptEntry
 from equipment.models.board import CrewLine, board
 from equipment.models.reading import crews, own_crews
 from equipment.pages import places
+from equipment.pages.due import due
+from equipment.pages.goods.board import wants
 from equipment.pages.links import link
 
 # Of each crew's gear from earlier days so many lines stand on the board; the still-out list has them all.
@@ -45,7 +48,9 @@ class Shown:
 
 
 def board_page(request: HttpRequest) -> HttpResponse:
-    return render(request, "board.html", _context(request))
+    catch_up(timezone.now())
+    context = {**_context(request), "due": due(request.user, timezone.now())}
+    return render(request, "board.html", context)
 
 
 def board_lines(request: HttpRequest) -> HttpResponse:
@@ -67,7 +72,10 @@ def _context(request: HttpRequest) -> dict[str, Any]:
         "late_count": sum(len(line.overdue) for line in lines),
         "late": [each for each in shown if each.late],
         "to_settle": _to_settle(user, limited),
-        "kept": 0 if limited else KeptEntry.objects.filter(placed_at=None).count(),
+        "kept": 0 if limited else KeptEntry.objects.waiting().count(),
+        "settle_url": link(user, "settle", query="list=open"),
+        "kept_url": link(user, "settle", query="list=kept"),
+        "goods": [] if limited else wants(user),
         "limited": limited,
         "crews_url": link(user, "crews"),
         "plans_url": link(user, "plans"),

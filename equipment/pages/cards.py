@@ -1,4 +1,4 @@
-"""Badges, day cards, crew tags, set tags and the page of counter tags, as PDFs to print."""
+"""Badges, day cards, crew tags, set tags, counter tags and fault tags, as PDFs to print."""
 
 from typing import Any
 
@@ -13,11 +13,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from crews.models import Badge, BadgeLoan, Crew
+from equipment.actions.faults_of import faults_of
 from equipment.actions.make_tags import make_day_cards, make_set_tags
 from equipment.documents import cards
 from equipment.documents.cards import BadgeRow, TagRow
 from equipment.documents.counter_sheet import counter_tags
-from equipment.models import GearSet, ItemState, Membership
+from equipment.documents.fault_sheet import FaultRow, KindSheet, fault_tags
+from equipment.domain.fault_tags import code
+from equipment.models import GearSet, ItemState, Kind, Membership
 from equipment.models.reading import crews
 from equipment.pages.printing import PlaceForm, pdf
 
@@ -38,10 +41,27 @@ class NewForm(forms.Form):
     count = forms.IntegerField(label=gettext_lazy("How many"), min_value=1, max_value=MOST_NEW, initial=10)
 
 
+class KindForm(forms.Form):
+    kind = forms.ModelChoiceField(
+        label=gettext_lazy("Kind"),
+        queryset=Kind.objects.all(),
+        required=False,
+        empty_label=gettext_lazy("every kind"),
+    )
+
+
 def card_page(request: HttpRequest) -> HttpResponse:
     """Everything that is printed on cards, on one page."""
-    context = {"badges": BadgeForm(), "day_cards": NewForm(prefix="day"), "sets": NewForm(prefix="set")}
-    return render(request, "cards.html", context)
+    return render(request, "cards.html", _forms())
+
+
+def _forms() -> dict[str, forms.Form]:
+    return {
+        "badges": BadgeForm(),
+        "day_cards": NewForm(prefix="day"),
+        "sets": NewForm(prefix="set"),
+        "faults": KindForm(),
+    }
 
 
 def badges_pdf(request: HttpRequest) -> HttpResponse:
@@ -93,6 +113,20 @@ def counter_tags_pdf(request: HttpRequest) -> HttpResponse:
     return pdf(counter_tags(settings.FARM_NAME), "counter-tags")
 
 
+def fault_tags_pdf(request: HttpRequest) -> HttpResponse:
+    """Fault tags of one kind of gear (`kind`), or of all."""
+    form = KindForm(request.GET)
+    if not form.is_valid():
+        return _wrong(request, form)
+    kinds = [form.cleaned_data["kind"]] if form.cleaned_data["kind"] else Kind.objects.all()
+    sheets = [KindSheet(_(kind.name_plural), _fault_rows(kind.pk)) for kind in kinds]
+    return pdf(fault_tags(sheets, settings.FARM_NAME), "fault-tags")
+
+
+def _fault_rows(kind: str) -> list[FaultRow]:
+    return [FaultRow(code(fault.code), _(fault.name), _(fault.look_for)) for fault in faults_of(kind)]
+
+
 def new_cards(request: HttpRequest, what: str) -> HttpResponse:
     """Make day cards (`day`) or set tags (`set`) and go on to their PDF."""
     form = NewForm(request.POST, prefix=what)
@@ -122,10 +156,4 @@ def _drawn(request: HttpRequest, form: PlaceForm, rows: list[Any], name: str) ->
 
 
 def _wrong(request: HttpRequest, form: forms.Form) -> HttpResponse:
-    context = {
-        "badges": BadgeForm(),
-        "day_cards": NewForm(prefix="day"),
-        "sets": NewForm(prefix="set"),
-        "wrong": form,
-    }
-    return render(request, "cards.html", context, status=400)
+    return render(request, "cards.html", {**_forms(), "wrong": form}, status=400)

@@ -32,7 +32,7 @@ def slip_of(picker: Picker, day: date) -> slips.ClearanceSlip:
     """For a picker as `reading.pickers` gives them, with `badge` and `crew`."""
     crew = Crew.objects.filter(pk=picker.crew).first()  # type: ignore[attr-defined]
     return slips.ClearanceSlip(
-        picker=picker.name,
+        picker=picker.called,
         badge=picker.badge or "",  # type: ignore[attr-defined]
         crew=crew.name if crew else "",
         day=day,

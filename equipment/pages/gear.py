@@ -6,6 +6,7 @@ keys of a page are found first and its rows read afterwards: the joins are made 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -48,6 +49,16 @@ class GearForm(forms.Form):
         Store.objects.all(), label=gettext_lazy("Store"), required=False, empty_label=""
     )
     owner = forms.ChoiceField(label=gettext_lazy("Owner"), required=False)
+    stand = forms.ChoiceField(
+        label=gettext_lazy("May it go out?"),
+        required=False,
+        choices=[
+            ("", ""),
+            ("fit", gettext_lazy("may go out")),
+            ("stays", gettext_lazy("stays here")),
+            ("due", gettext_lazy("something is due")),
+        ],
+    )
 
     def __init__(self, data: Any, user: Any) -> None:
         super().__init__(data)
@@ -55,12 +66,13 @@ class GearForm(forms.Form):
         self.fields["place"].choices = [("", ""), *ItemState.Place.choices]  # type: ignore[attr-defined]
         self.fields["owner"].choices = [("", ""), *((owner, owner) for owner in owners())]  # type: ignore[attr-defined]
 
-    def wanted(self) -> Wanted:
+    def wanted(self, at: datetime) -> Wanted:
         """What is asked for, leaving out what cannot be understood: the form says so beside it."""
         self.is_valid()
         said = {name: value for name, value in self.cleaned_data.items() if value}
         kind, crew, store = (said[name].pk if name in said else "" for name in ("kind", "crew", "store"))
-        return Wanted(said.get("q", ""), kind, said.get("place", ""), crew, store, said.get("owner", ""))
+        place, owner, stand = (said.get(name, "") for name in ("place", "owner", "stand"))
+        return Wanted(said.get("q", ""), kind, place, crew, store, owner, stand, at)
 
 
 @dataclass(frozen=True)
@@ -113,15 +125,17 @@ class Column:
 class Line:
     state: ItemState
     where: str
+    fit: bool
     stays: Sequence[str]
 
 
 def gear(request: HttpRequest) -> HttpResponse:
     form = GearForm(request.GET, request.user)
     sort = Sort.read(request.GET.get("sort", ""))
-    day = timezone.localdate()
-    found = find(items(day, request.user).exclude(tag=""), form.wanted(), day)
-    lines, last = _page(found, sort, request.GET.get("after", ""))
+    at = timezone.now()
+    day = timezone.localdate(at)
+    found = find(items(day, request.user).exclude(tag=""), form.wanted(at), day)
+    lines, last = _page(found, sort, request.GET.get("after", ""), at)
     context = {
         "form": form,
         "lines": lines,
@@ -139,14 +153,18 @@ def gear(request: HttpRequest) -> HttpResponse:
     return render(request, "gear.html", context)
 
 
-def _page(found: QuerySet[ItemState], sort: Sort, after: str) -> tuple[list[Line], str]:
+def _page(found: QuerySet[ItemState], sort: Sort, after: str, at: datetime) -> tuple[list[Line], str]:
     """The lines of a page, and the key of its last one ("" where nothing follows)."""
     rows = found.filter(sort.after(after)).order_by(*sort.order())
     keys = list(rows.values_list("pk", SORTS[sort.name], "tag")[: LINES + 1])
     page = keys[:LINES]
     wide = ItemState.objects.select_related("item__kind", "picker", "crew", "store").defer("fold")
     states = wide.in_bulk([pk for pk, _value, _tag in page])
-    lines = [Line(s, places.where(s), places.stays(s)) for pk, *_rest in page if (s := states.get(pk))]
+    lines = [
+        Line(s, places.where(s), s.fit_at(at), places.stays(s, at))
+        for pk, *_rest in page
+        if (s := states.get(pk))
+    ]
     if len(keys) <= LINES:
         return lines, ""
     _pk, value, tag = page[-1]

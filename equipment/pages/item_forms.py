@@ -4,25 +4,28 @@ from collections.abc import Iterable
 from typing import Any
 
 from django import forms
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from crews.models import Store, User
+from crews.models import Picker, Store
+from equipment.actions.hear import had_last
 from equipment.domain.verbs.written_off import CIRCUMSTANCES
-from equipment.models import ItemState
+from equipment.pages.piece import Asked
 
+LONG = {"rows": 3}
 CODE = {"class": "code", "autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
 
 
 class NoteForm(forms.Form):
-    """A note, if anybody has something to say. `name` keeps the ids of several forms on one page apart."""
+    """A note, if anybody has something to say. What is asked keeps the ids of several forms on one page apart."""
 
     note = forms.CharField(label=gettext_lazy("Note"), required=False, max_length=2000)
     field_order: Iterable[str] | None = None
 
-    def __init__(self, data: Any, name: str, user: User, state: ItemState) -> None:
-        super().__init__(data, auto_id=f"{name}_%s")
-        self.user, self.state = user, state
+    def __init__(self, data: Any, asked: Asked, files: Any = None) -> None:
+        super().__init__(data, files, auto_id=f"{asked.id}_%s")
+        self.asked, self.user, self.state = asked, asked.user, asked.piece.row
         self.prepare()
 
     def prepare(self) -> None:
@@ -78,15 +81,60 @@ class WriteOffForm(NoteForm):
         label=gettext_lazy("Circumstance"),
         choices=lambda: [(code, _(words)) for code, words in CIRCUMSTANCES.items()],
     )
+    case = forms.CharField(
+        label=gettext_lazy("Case number"),
+        required=False,
+        max_length=60,
+        help_text=gettext_lazy("Of a theft: the number under which it was reported to the police."),
+        widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
+    )
     note = forms.CharField(
         label=gettext_lazy("What happened"),
         max_length=2000,
         help_text=gettext_lazy(
-            "Say what happened, and what the picker says about it. A write-off proves no debt."
+            "A write-off proves no debt, and nothing is taken from anybody's wages on its account."
         ),
-        widget=forms.Textarea(attrs={"rows": 3}),
+        widget=forms.Textarea(attrs=LONG),
     )
-    field_order = ("circumstance", "note")
+    said = forms.CharField(
+        label=gettext_lazy("What the picker says"),
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs=LONG),
+    )
+    field_order = ("circumstance", "case", "note", "said")
+
+    def prepare(self) -> None:
+        """Nobody is heard on a piece that no picker had."""
+        last = had_last(self.state)
+        if last is None:
+            del self.fields["said"]
+        else:
+            self.fields["said"].help_text = asked_of(last[0])
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if data.get("case") and data.get("circumstance") not in ("stolen", None):
+            self.add_error("case", _("A case number belongs to a theft. Choose “stolen”, or leave it empty."))
+        return data
+
+
+class HearForm(NoteForm):
+    """The words of the picker who had the piece last."""
+
+    note = forms.CharField(
+        label=gettext_lazy("What the picker says"), max_length=2000, widget=forms.Textarea(attrs=LONG)
+    )
+
+    def prepare(self) -> None:
+        if last := had_last(self.state):
+            self.fields["note"].help_text = asked_of(last[0])
+
+
+def asked_of(picker: Picker) -> str:
+    """Whom to ask, and how to write it down; as HTML."""
+    said = _("{who} had it last. Write it down in their own words, and read it to them.")
+    return format_html(said, who=picker.called)
 
 
 class UndoForm(NoteForm):

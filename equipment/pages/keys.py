@@ -1,6 +1,7 @@
-"""Times in addresses: keys of pages that somebody may have copied, shortened or made up."""
+"""Times and numbers in addresses and forms: somebody may have copied, shortened or made them up."""
 
 from datetime import datetime
+from uuid import UUID
 
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
@@ -15,3 +16,11 @@ def moment(text: str) -> datetime | None:
     if at is None or timezone.is_naive(at) or not 1970 <= at.year < 2200:
         return None
     return at
+
+
+def uuid_in(text: str | None) -> UUID | None:
+    """The UUID that `text` is; None where it is none."""
+    try:
+        return UUID(text or "")
+    except ValueError:
+        return None

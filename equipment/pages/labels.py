@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from crews import policy
 from crews.models import Crew, Store
 from equipment.documents import labels, layouts
 from equipment.documents.labels import LabelRow
@@ -55,6 +56,7 @@ class LabelForm(PlaceForm):
     q = forms.CharField(required=False, max_length=200, widget=forms.HiddenInput)
     place = forms.CharField(required=False, max_length=8, widget=forms.HiddenInput)
     owner = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
+    stand = forms.CharField(required=False, max_length=8, widget=forms.HiddenInput)
     paper = forms.ChoiceField(label=gettext_lazy("Paper"), choices=_papers, required=False)
 
     field_order = ("tags", "kind", "store", "crew", "paper", "start", "used", "act")
@@ -80,7 +82,8 @@ class LabelForm(PlaceForm):
 def chosen(data: dict[str, Any], rows: QuerySet[ItemState]) -> QuerySet[ItemState]:
     """The items that the form chooses, in the order of their tags; none where nothing is chosen."""
     asked = Q()
-    listed = Wanted(text=data.get("q", ""), place=data.get("place", ""), owner=data.get("owner", ""))
+    said = {name: data.get(name, "") for name in ("place", "owner", "stand")}
+    listed = Wanted(text=data.get("q", ""), **said, at=timezone.now() if said["stand"] else None)
     if listed != Wanted():
         asked &= Q(pk__in=find(ItemState.objects.all(), listed, timezone.localdate()).values("pk"))
     for name, lookup in (("kind", "item__kind"), ("store", "store"), ("crew", "crew")):
@@ -133,7 +136,13 @@ def label_page(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "labels.html",
-        {"form": form, "states": states[:60], "count": len(states), "act": _act(request)},
+        {
+            "form": form,
+            "states": states[:60],
+            "count": len(states),
+            "act": _act(request),
+            "may_calibrate": policy.may_open(request.user, "calibrate", "GET"),
+        },
         status=400 if form.errors and "print" in request.GET else 200,
     )
 

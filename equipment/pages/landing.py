@@ -74,6 +74,10 @@ def _address(user: User, code: codes.Code) -> str:
         return _crew(user, code.text)
     if code.prefix == codes.COUNTER:
         raise NothingThere(_("%(tag)s is a counter tag: scan it at a counter.") % {"tag": code.text})
+    if code.prefix == codes.PRINTING:
+        if address := link(user, "verify_one", code.text):
+            return address
+        raise NothingThere(_("%(tag)s is a printed register. The office can check it.") % {"tag": code.text})
     if code.prefix == codes.SET:
         if not GearSet.objects.filter(pk=code.text).exists():
             raise NothingThere(_("No set has the code %(tag)s.") % {"tag": code.text})

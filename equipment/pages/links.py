@@ -18,3 +18,8 @@ def link(user: User, name: str, *args: Any, query: str = "") -> str:
     except NoReverseMatch:
         return ""
     return f"{address}?{query}" if query else address
+
+
+def register(user: User, name: str, query: str) -> str:
+    """The address of the register of that name, asked as `query` says; "" where this person may not print it."""
+    return link(user, "register", name, query=query) if policy.may_print(user, name) else ""

@@ -18,7 +18,7 @@ def holder(picker: Picker | None, crew: Crew | None) -> str:
     """Who has it: a picker and their crew, or a crew; "" for nobody."""
     if picker is None:
         return crew.name if crew else ""
-    return _("%(picker)s, %(crew)s") % {"picker": picker.name, "crew": crew.name} if crew else picker.name
+    return _("%(picker)s, %(crew)s") % {"picker": picker.called, "crew": crew.name} if crew else picker.called
 
 
 def where(state: ItemState) -> str:
@@ -41,9 +41,9 @@ def where(state: ItemState) -> str:
     return {"bench": _("on the bench"), "gone": _("written off")}[state.place]
 
 
-def stays(state: ItemState) -> list[str]:
-    """Why it stays here, in words, beyond what its place says already."""
-    return [_(gate.WORDS.get(code, code)) for code in state.reasons if code not in SAID_BY_PLACE]
+def stays(state: ItemState, at: datetime) -> list[str]:
+    """Why it stays here at `at`, in words, beyond what its place says already and what is only a warning."""
+    return [_(gate.WORDS.get(code, code)) for code in state.holding_at(at) if code not in SAID_BY_PLACE]
 
 
 def age(since: datetime | None, day: date) -> str:

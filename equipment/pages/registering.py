@@ -12,12 +12,16 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from crews.models import Store
-from equipment.actions.register import MOST_AT_ONCE, Run, register
+from equipment.actions.register import LADDER, MOST_AT_ONCE, OF_A_LADDER, TRAITS, Run, register
 from equipment.actions.writing import Pen, new_id
 from equipment.domain import codes
 from equipment.models import Item, Kind, Label
 
-TRAITS = ("make", "size", "hand", "owner", "price", "supplier", "delivery", "bought_on")
+MATERIALS = {
+    "timber": gettext_lazy("timber"),
+    "aluminium": gettext_lazy("aluminium"),
+    "fibreglass": gettext_lazy("fibreglass"),
+}
 
 
 class RunForm(forms.ModelForm):
@@ -30,6 +34,34 @@ class RunForm(forms.ModelForm):
         choices=[("", "—"), ("left", gettext_lazy("left")), ("right", gettext_lazy("right"))],
         required=False,
     )
+    material = forms.ChoiceField(
+        label=gettext_lazy("Material"), choices=[("", "—"), *MATERIALS.items()], required=False
+    )
+    legs = forms.IntegerField(
+        label=gettext_lazy("Legs"),
+        min_value=2,
+        max_value=4,
+        required=False,
+        help_text=gettext_lazy("All its feet that stand on the ground: two, or three with a third leg."),
+    )
+    length_m = forms.DecimalField(
+        label=gettext_lazy("Length in metres"),
+        min_value=1,
+        max_value=10,
+        max_digits=4,
+        decimal_places=2,
+        required=False,
+        help_text=gettext_lazy("From the foot to the top of the rails."),
+    )
+    rating_kg = forms.IntegerField(
+        label=gettext_lazy("Duty rating in kg"),
+        min_value=1,
+        max_value=1000,
+        required=False,
+        help_text=gettext_lazy(
+            "The load on its rating plate. Never guess it: leave it empty where it cannot be read."
+        ),
+    )
     tag = forms.CharField(
         label=gettext_lazy("Tag it wears already"),
         required=False,
@@ -39,7 +71,7 @@ class RunForm(forms.ModelForm):
 
     class Meta:
         model = Item
-        fields = ("kind", "make", "size", "hand", "owner", "price", "supplier", "delivery", "bought_on")
+        fields = ("kind", *TRAITS)
         widgets = {"bought_on": forms.DateInput(attrs={"type": "date"})}
 
     field_order = ("kind", "count", "store", *TRAITS, "tag")
@@ -67,7 +99,23 @@ class RunForm(forms.ModelForm):
                 "size",
                 _("%(kind)s come in the sizes %(sizes)s.") % {"kind": kind.name_plural, "sizes": sizes},
             )
+        if kind and kind.pk != LADDER:
+            for name in [name for name in OF_A_LADDER if data.get(name)]:
+                self.add_error(name, _("Only ladders have this. Leave it empty."))
         return data
+
+    @property
+    def of_a_ladder(self) -> list[forms.BoundField]:
+        return [self[name] for name in OF_A_LADDER]
+
+    @property
+    def of_any_kind(self) -> list[forms.BoundField]:
+        return [field for field in self.visible_fields() if field.name not in OF_A_LADDER]
+
+    @property
+    def opens_ladder(self) -> bool:
+        """Whether there is something to see among what only ladders have."""
+        return any(field.errors or field.value() not in ("", None) for field in self.of_a_ladder)
 
     def run(self) -> Run:
         data = self.cleaned_data

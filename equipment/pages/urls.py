@@ -6,17 +6,37 @@ from equipment.pages import (
     board,
     cards,
     clearance,
+    due,
     gear,
+    health,
     item,
     labels,
     landing,
+    me,
+    orchard,
     paper,
     registering,
     sets,
     still_out,
 )
+from equipment.pages.audits.urls import urlpatterns as audit_pages
+from equipment.pages.bench import slips
+from equipment.pages.bench import views as at_bench
+from equipment.pages.calibrate import views as of_the_scanner
 from equipment.pages.counter import views as at_counter
 from equipment.pages.crews.urls import urlpatterns as crew_pages
+from equipment.pages.devices.urls import urlpatterns as of_the_devices
+from equipment.pages.figures.urls import urlpatterns as figure_pages
+from equipment.pages.goods.urls import urlpatterns as goods_pages
+from equipment.pages.plan.urls import urlpatterns as plan_pages
+from equipment.pages.registers.urls import urlpatterns as register_pages
+from equipment.pages.rules import views as of_the_rules
+from equipment.pages.settle.urls import urlpatterns as settle_pages
+from equipment.pages.shell.urls import urlpatterns as of_the_phone
+from equipment.pages.signing_in.urls import urlpatterns as of_the_door
+from equipment.pages.stocktake.urls import urlpatterns as stocktake_pages
+from equipment.pages.trace.urls import urlpatterns as trace_pages
+from equipment.pages.wash.urls import urlpatterns as wash_pages
 
 urlpatterns = [
     # The counter
@@ -41,6 +61,8 @@ urlpatterns = [
         {"template": "_partials/crew_names.html"},
         name="counter_names",
     ),
+    path("counter/calibrate/", of_the_scanner.calibrate, name="calibrate"),
+    path("counter/calibrate/alphabet.pdf", of_the_scanner.alphabet_pdf, name="calibrate_pdf"),
     # Labels, cards and paper
     path("gear/register/", registering.registering, name="registering"),
     path("labels/", labels.label_page, name="labels"),
@@ -50,6 +72,7 @@ urlpatterns = [
     path("cards/set-tags.pdf", cards.set_tags_pdf, name="set_tags_pdf"),
     path("cards/crew-tags.pdf", cards.crew_tags_pdf, name="crew_tags_pdf"),
     path("cards/counter-tags.pdf", cards.counter_tags_pdf, name="counter_tags_pdf"),
+    path("cards/fault-tags.pdf", cards.fault_tags_pdf, name="fault_tags_pdf"),
     path("cards/new/<str:what>/", cards.new_cards, name="new_cards"),
     path("sets/", sets.sets, name="sets"),
     path("sets/<str:code>/", sets.one_set, name="set"),
@@ -60,6 +83,7 @@ urlpatterns = [
     # The board, the gear and what is still out
     path("", board.board_page, name="board"),
     path("board/lines/", board.board_lines, name="board_lines"),
+    path("board/due/", due.board_due, name="board_due"),
     path("gear/", gear.gear, name="gear"),
     path("gear/<str:tag>/", item.item, name="item"),
     path("gear/<str:tag>/<slug:name>/", item.item_act, name="item_act"),
@@ -68,5 +92,30 @@ urlpatterns = [
     path("still-out/season.pdf", still_out.season_end_pdf, name="season_end_pdf"),
     path("pickers/<int:pk>/clearance/", clearance.clearance, name="clearance"),
     path("t/<path:tag>", landing.tag, name="tag"),
+    # The bench
+    path("bench/", at_bench.bench, name="bench"),
+    path("bench/do-not-use.pdf", slips.do_not_use_pdf, name="do_not_use_pdf"),
+    path("bench/<str:tag>/<slug:name>/", at_bench.bench_act, name="bench_act"),
+    path("me/", me.me, name="me"),
+    # Whoever watches over the server
+    path("healthz", health.healthz, name="healthz"),
+    path("readyz", health.readyz, name="readyz"),
+    # The supervisor's phone
+    path("orchard/", orchard.orchard, name="orchard"),
+    # The rules
+    path("rules/", of_the_rules.rules, name="rules"),
+    path("rules/<slug:slug>/", of_the_rules.rule, name="rule"),
+    *audit_pages,
     *crew_pages,
+    *goods_pages,
+    *plan_pages,
+    *of_the_devices,
+    *of_the_door,
+    *of_the_phone,
+    *wash_pages,
+    *trace_pages,
+    *settle_pages,
+    *stocktake_pages,
+    *register_pages,
+    *figure_pages,
 ]

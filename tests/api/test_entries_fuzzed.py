@@ -128,6 +128,8 @@ def test_any_detail_of_every_verb(verb: str, farm: Farm, client_of: Any) -> None
                 "unknown_picker",
                 "unknown_item",
                 "wrong_check",
+                # What is not a storeman's work: a flag, taking a crew over.
+                "no_right",
             )
 
     run()

@@ -143,10 +143,10 @@ def test_one_that_fails_never_stops_the_rest_nor_what_it_waited_for(
     post(bad, good, gate="note")
     tried = module._tried
 
-    def stumble(batch: Any, *, keep: bool) -> Any:
-        if not keep and batch.entries[0]["id"] == bad["id"]:
+    def stumble(part: Any, found: Any, *, keep: bool) -> Any:
+        if not keep and part.batch.entries[0]["id"] == bad["id"]:
             raise DatabaseError("the disk is full")
-        return tried(batch, keep=keep)
+        return tried(part, found, keep=keep)
 
     monkeypatch.setattr(module, "_tried", stumble)
     (answer,) = post(farm.entry("registered", item=NEW, detail={"kind": "bag", "store": "A"}))

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from tests.benchmarks.report import Report
 
-OURS = {"bare", "bare_urls", "report", "timing", "wire"}
+OURS = {"bare", "bare_urls", "farm", "orchard", "report", "timing", "wire"}
 
 
 def names() -> list[str]:

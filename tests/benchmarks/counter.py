@@ -20,15 +20,16 @@ from django.test import Client as InProcess
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from crews.models import Device, Picker
+from crews.models import Device, Picker, User
 from equipment.actions.change_crew import join
 from equipment.actions.lend_badge import lend_new
 from equipment.actions.writing import new_id
 from equipment.models import ChainHead, Entry, ItemState
 from tests.benchmarks import wire
+from tests.benchmarks.farm import small_farm
 from tests.benchmarks.report import Report
 from tests.benchmarks.timing import percentile
-from tests.cast import Farm, found_farm
+from tests.cast import Farm
 
 CLIENTS = 8
 ROUNDS = 5
@@ -40,7 +41,7 @@ OURS, BARE = "crews.signing_in.RoleBackend", "django.contrib.auth.backends.Model
 
 
 def run(report: Report) -> None:
-    morning = Morning(found_farm())
+    morning = Morning(small_farm())
     report.limit("queries of a hand-out beside BEGIN and COMMIT", queries(morning), at_most=10)
     fill(morning, SMALL)
     with both() as (ours, bare):
@@ -88,7 +89,8 @@ class Morning:
         self.badges = [b.pk for b in lend_new(pickers, (timezone.now() - timedelta(days=60)).date())]
         join(self.farm.pen(), pickers, self.farm.crews["red"], at=timezone.now() - timedelta(days=60))
         self.counters = [Device.objects.create(kind="counter", store_id="A") for _ in range(CLIENTS)]
-        self.sessions = {True: signed_in(self.farm, OURS), False: signed_in(self.farm, BARE)}
+        rosa = self.farm.users["rosa"]
+        self.sessions = {True: signed_in(rosa, OURS), False: signed_in(rosa, BARE)}
         self._sequence = count(1)
         self._next = count()
 
@@ -110,9 +112,9 @@ class Morning:
         return self.farm.batch([entry], device=str(self.counters[client].pk))
 
 
-def signed_in(farm: Farm, backend: str) -> str:
+def signed_in(user: User, backend: str) -> str:
     client = InProcess()
-    client.force_login(farm.users["rosa"], backend=backend)
+    client.force_login(user, backend=backend)
     return client.session.session_key or ""
 
 

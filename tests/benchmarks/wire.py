@@ -58,6 +58,12 @@ class Client:
         self.socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
     def send(self, asked: bytes) -> None:
+        body = self.exchange(asked)
+        if b'"outcome":"recorded"' not in body:
+            raise RuntimeError(body[:500].decode())
+
+    def exchange(self, asked: bytes) -> bytes:
+        """The body of the answer, which must be 200."""
         self.socket.sendall(asked)
         answer = self.socket.recv(65536)
         while b"\r\n\r\n" not in answer:
@@ -66,8 +72,9 @@ class Client:
         length = int(re.search(rb"(?i)content-length: (\d+)", head)[1])  # type: ignore[index]
         while len(body) < length:
             body += self._more()
-        if b'"outcome":"recorded"' not in body:
+        if not head.startswith(b"HTTP/1.1 200"):
             raise RuntimeError(f"{head.decode()}\n{body[:500].decode()}")
+        return body
 
     def _more(self) -> bytes:
         more = self.socket.recv(65536)

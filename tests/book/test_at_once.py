@@ -1,7 +1,7 @@
 """Two at once: exactly one wins each time, nothing is lost, nothing fails, and the chain has no hole."""
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import timedelta
 from time import monotonic
 from typing import Any
@@ -16,12 +16,18 @@ from equipment.actions.change_crew import join
 from equipment.actions.enter_paper import Page, PaperLine, enter
 from equipment.actions.lend_badge import CardNotFree, lend_day_card
 from equipment.actions.writing import Pen, new_id
-from equipment.domain import chain, codes, values
-from equipment.domain.fold import fold
-from equipment.domain.verbs import STEPS
-from equipment.ledger import columns_of
-from equipment.models import ChainHead, CrewState, Entry, GearSet, ItemState, KeptEntry, Label, projections
+from equipment.domain import codes
+from equipment.models import (
+    Entry,
+    GearSet,
+    ItemState,
+    KeptEntry,
+    Label,
+    LotState,
+)
 from tests.cast import Farm
+from tests.lots import came_in
+from tests.together import at_once, the_book_is_whole
 
 pytestmark = pytest.mark.django_db(transaction=True)
 ROUNDS = 200
@@ -29,30 +35,10 @@ FEWER = 30
 SignIn = Callable[[str], APIClient]
 
 
-def at_once(*things: Callable[[], Any]) -> list[Any]:
-    """What each thing gives, all started at the same moment, each on a connection of its own."""
-    together = threading.Barrier(len(things))
-    results: list[Any] = [None] * len(things)
-
-    def run(place: int, thing: Callable[[], Any]) -> None:
-        try:
-            together.wait(10)
-            results[place] = thing()
-        except Exception as error:
-            results[place] = error
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run, args=pair) for pair in enumerate(things)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(60)
-        assert not thread.is_alive(), "it hangs"
-    failed = [result for result in results if isinstance(result, Exception)]
-    if failed:
-        raise failed[0]
-    return results
+@pytest.fixture(autouse=True)
+def _hands_are_washed(transactional_db: None) -> Iterator[None]:
+    yield
+    at_once(*[lambda: connection.close()] * 3)
 
 
 def sending(client: APIClient, body: dict[str, Any]) -> Callable[[], list[dict[str, Any]]]:
@@ -63,23 +49,6 @@ def sending(client: APIClient, body: dict[str, Any]) -> Callable[[], list[dict[s
         return answers
 
     return send
-
-
-def the_book_is_whole() -> None:
-    """No hole, every seal true, the heads at the end, and every state what its lines add up to."""
-    for head in ChainHead.objects.all():
-        digest, lines = chain.START, list(Entry.objects.filter(store=head.store_id).order_by("position"))
-        assert [line.position for line in lines] == list(range(1, len(lines) + 1))
-        for line in lines:
-            digest = chain.seal(digest, columns_of(line))
-            assert line.digest == digest
-        assert (head.position, head.digest) == (len(lines), digest)
-    for state in ItemState.objects.all():
-        life = [projections.value_of(row) for row in Entry.objects.filter(item=state.item_id)]
-        assert projections.folded_item(state) == fold(life, values.ItemState(), STEPS)
-    for crew in CrewState.objects.all():
-        line = [projections.value_of(row) for row in Entry.objects.filter(crew=crew.crew_id, item=None)]
-        assert projections.folded_crew(crew) == fold(line, values.CrewState(), STEPS)
 
 
 @pytest.fixture
@@ -95,6 +64,17 @@ def both(farm: Farm, counters: Any, bodies: Sequence[Sequence[Any]], gate: str =
         for (client, device), entries in zip(counters, bodies, strict=True)
     ]
     return at_once(*sends)
+
+
+def test_two_take_the_last_of_a_lot(farm: Farm, counters: Any) -> None:
+    for turn in range(FEWER):
+        lot = str(came_in(farm, quantity=10))
+        asked = [[farm.entry("used", lot=lot, detail={"quantity": 6})] for _ in counters]
+        answers = [answer for (answer,) in both(farm, counters, asked)]
+        assert sorted(answer["outcome"] for answer in answers) == ["recorded", "refused"], (turn, answers)
+        assert [a["code"] for a in answers if a["outcome"] == "refused"] == ["more_than_left"]
+    assert set(LotState.objects.values_list("left", flat=True)) == {4.0}
+    the_book_is_whole()
 
 
 def test_two_hand_one_item_to_two_pickers_two_hundred_times(farm: Farm, counters: Any) -> None:

@@ -10,7 +10,8 @@ from equipment import catalogue
 from equipment.actions.rebuild_states import rebuild_states
 from equipment.actions.verify_book import verify_book
 from equipment.management.progress import Progress
-from equipment.models import CrewState, Entry, ItemState, Kind, Membership, histories, projections
+from equipment.models import CrewState, Entry, Goods, ItemState, Kind, Membership, histories, projections
+from equipment.models.rules import subjects_known
 from tests.commands import manage
 from tests.processes import ROOT, run
 
@@ -40,12 +41,18 @@ def test_a_token_is_for_somebody_who_may_sign_in(farm):
 
 def test_the_catalogue_loads_again_and_again_and_leaves_what_is_the_farms_own(db):
     kinds = len(catalogue.load().kind)
-    said = f"{kinds} kinds added, 0 brought up to date, 0 left as the farm has them.\n"
+    rules = len(subjects_known())
+    as_it_is = "0 brought up to date, 0 left as the farm has them.\n"
+    goods = len(catalogue.load().goods)
+    said = f"{kinds} kinds added, {as_it_is}{goods} counted goods added, {as_it_is}{rules} rules added, {as_it_is}"
     assert manage("load_catalogue") == (said, "", 0)
     Kind.objects.filter(pk="bag").update(prefix="SA", own=True)
+    Goods.objects.filter(pk="plasters").update(low=7, own=True)
+    Goods.objects.filter(pk="thread").update(low=7)
     Kind.objects.filter(pk="ladder").update(name="Steps")
     assert manage("load_catalogue")[0].startswith(f"0 kinds added, {kinds - 1} brought up to date, 1 left")
     assert Kind.objects.get(pk="bag").prefix == "SA"
+    assert [Goods.objects.get(pk=own).low for own in ("plasters", "thread")] == [7, 100]
     assert Kind.objects.get(pk="ladder").name == "Ladder"
 
 

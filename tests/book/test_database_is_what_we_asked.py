@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 
 
-def test_the_suite_runs_on_the_database_it_was_started_for():
+def test_the_suite_runs_on_the_database_it_was_started_for(db):
     assert connection.vendor == os.environ.get("SHEDBOOK_EXPECT_DB", "sqlite")
 
 

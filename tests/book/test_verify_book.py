@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from equipment.actions.change_crew import leave
 from equipment.actions.verify_book import verify_book
+from equipment.actions.writing import new_id
 from equipment.domain import codes as tags
 from equipment.models import (
     ChainHead,
@@ -23,6 +24,7 @@ from equipment.models import (
     Label,
     Membership,
     Note,
+    Visit,
     triggers,
 )
 from tests.commands import manage
@@ -279,3 +281,16 @@ def test_what_cannot_even_be_read_is_named(day, meddle):
     entry = of(day, "returned")
     meddle("UPDATE equipment_entry SET act = 'yesterday' WHERE id = %s", stored("id", entry.pk))
     assert ("unreadable", f"Entry A {entry.position} cannot be read.") in findings()
+
+
+def test_two_arrivals_at_one_moment_are_no_difference(farm, post):
+    """A phone that records both in one act: which came first the count says, not the ids of the moment."""
+    at, crew = timezone.now() - timedelta(hours=1), farm.crews["red"].pk
+    ids = sorted((new_id() for _ in range(4)), reverse=True)
+    told = [
+        farm.entry("arrived", id=pk, crew=crew, block=block, at=at)
+        for pk, block in zip(ids, "N4 S2 N4 S2".split(), strict=True)
+    ]
+    post(*told, name="sam", gate="note")
+    assert Visit.objects.count() == 4
+    assert verify_book().clean

@@ -74,6 +74,15 @@ def test_the_pages_beside_it(path: str, width: int, farm: Farm, page: Page, sign
     assert not page.evaluate(TOO_WIDE)
 
 
+def test_a_browser_is_told_once_which_counter_it_is(farm: Farm, page: Page, sign_in: Any) -> None:
+    sign_in(page, farm.users["rosa"])
+    page.goto("/counter/")
+    page.get_by_label("This is").select_option(str(farm.device.pk))
+    page.get_by_role("button", name="Open this counter").click()
+    Counter(page).ready()
+    Counter(page).open()
+
+
 def test_an_answer_is_announced_once_it_is_whole(farm: Farm, at_counter: Counter, post: Post) -> None:
     (bag,) = farm.gear("bag")
     post(farm.entry("handed_out", item=bag, picker=farm.badges["ana"]))

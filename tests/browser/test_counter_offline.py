@@ -37,6 +37,7 @@ def sent(page: Page) -> list[dict[str, Any]]:
     return bodies
 
 
+@pytest.mark.every_database
 def test_scans_are_written_down_and_go_by_themselves(
     farm: Farm, at_counter: Counter, expect_problem: Expect
 ) -> None:

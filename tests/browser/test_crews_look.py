@@ -48,6 +48,7 @@ def test_every_page_with_something_on_it(sheet: Page, farm: Farm, axe: Any) -> N
     pages = [
         "/crews/",
         f"/crews/{red}/",
+        f"/crews/{red}/training/",
         "/pickers/",
         f"/pickers/{ana}/",
         "/blocks/",

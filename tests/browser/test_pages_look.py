@@ -8,6 +8,7 @@ from django.utils import timezone
 from equipment.domain import codes
 from equipment.models import Entry, ItemState
 from tests.cast import Farm, found_farm
+from tests.lots import came_in
 
 PHONE, SCREEN = {"width": 390, "height": 844}, {"width": 1280, "height": 800}
 
@@ -61,6 +62,10 @@ def test_every_page_can_be_used_by_everybody(farm: Farm, told, open_page, sign_i
         "/still-out/",
         "/still-out/season/",
     ]
+    lot = came_in(farm, "bleach", 2, days=9)
+    came_in(farm, days=-1, lot_number="P-7")
+    goods = ("", "receive/", "count/", "take/bleach/", "kinds/", "kinds/bleach/", f"lots/{lot}/")
+    paths += [f"/goods/{each}?store=A" for each in goods]
     for path in [*paths, "/still-out/?store=B", *(f"/gear/{tag}/" for tag in told.values())]:
         page.goto(path)
         axe(page)
@@ -92,6 +97,7 @@ def test_a_wrong_code_gets_a_page_that_helps(farm: Farm, page, sign_in, axe, exp
     page.wait_for_url("**/gear/?q=bag")
 
 
+@pytest.mark.every_database
 def test_undoing_asks_first_and_works_by_keyboard(farm: Farm, told, page, sign_in, axe):
     sign_in(page, farm.users["rosa"])
     page.goto(f"/gear/{told['late']}/")
@@ -112,6 +118,7 @@ def test_undoing_asks_first_and_works_by_keyboard(farm: Farm, told, page, sign_i
     assert ItemState.objects.get(tag=told["late"]).place == "store"
 
 
+@pytest.mark.every_database
 def test_a_new_label_can_be_scanned_into_the_page(farm: Farm, told, page, sign_in):
     sign_in(page, farm.users["rosa"])
     new = codes.make("BG", 900)

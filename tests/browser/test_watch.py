@@ -65,6 +65,7 @@ def test_axe_finds_what_is_wrong(sign_in_page, axe):
         axe(sign_in_page)
 
 
+@pytest.mark.every_database
 def test_signing_in_makes_the_browser_that_person(farm, page, sign_in):
     sign_in(page, farm.users["rosa"])
     answer = page.request.get("/api/stores/")

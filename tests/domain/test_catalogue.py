@@ -90,6 +90,7 @@ def test_prefixes_are_two_letters_and_differ_from_those_of_other_tags() -> None:
         ("agents", 'agent = "bleach"', 'agent = "vinegar"', "there is no agent vinegar"),
         ("diseases", "at_least_ppm = 200\n", "", "disease citrus_canker, clears, 0"),
         ("diseases", "[[disease]]", "[[disease", "diseases.toml: Expected"),
+        ("cautions", 'kinds = ["ladder"]', 'kinds = ["stool"]', "caution: there is no kind stool"),
     ],
 )
 def test_a_broken_catalogue_is_refused_in_plain_words(file: str, old: str, new: str, says: str) -> None:

@@ -209,3 +209,30 @@ def test_the_order_in_which_columns_are_given_does_not_matter(columns: dict[str,
     )
     kept = {name: value for name, value in columns.items() if value is not None}
     assert json.loads(chain.canonical(columns)) == kept
+
+
+@given(st.dictionaries(st.text(), values, max_size=4))
+def test_what_is_written_quickly_is_what_the_library_writes(columns: dict[str, Any]) -> None:
+    # Reference library: rfc8785. Letters of any kind, and the control characters that JSON escapes.
+    kept = {name: value for name, value in columns.items() if value is not None}
+    assert _written(chain.canonical, columns) == _written(rfc8785.dumps, kept)
+
+
+@given(st.dictionaries(st.text(), values | st.floats(allow_nan=False) | st.lists(st.floats()), max_size=4))
+def test_so_is_what_somebody_sent_with_points_in_its_numbers(sent: dict[str, Any]) -> None:
+    assert _written(chain.written, sent) == _written(rfc8785.dumps, sent)
+
+
+def _written(writer: Any, columns: dict[str, Any]) -> bytes | None:
+    """None where it refuses: a lone surrogate is no text."""
+    try:
+        written: bytes = writer(columns)
+    except ValueError:
+        return None
+    return written
+
+
+@pytest.mark.parametrize("number", [2**53, -(2**53), 10**30])
+def test_a_number_that_readers_may_round_is_refused(number: int) -> None:
+    with pytest.raises(ValueError, match="too large"):
+        chain.canonical({"device_seq": 1, "detail": {"parts": [number]}})

@@ -1,7 +1,8 @@
 """The counter tags: a table that the counter page and the printed page share."""
 
-from equipment.domain import codes
+from equipment.domain import codes, fault_tags
 from equipment.domain.counter_tags import COUNTER_TAGS
+from equipment.domain.fault_tags import FAULT_TAGS
 
 EXPECTED = [
     (1, "hand_out", "Hand out", "F2"),
@@ -12,6 +13,9 @@ EXPECTED = [
     (6, "came_back_wet", "This crew came back wet", "F7"),
     (7, "day_card", "Lend a day card", "F8"),
     (8, "finish", "Finish this picker", "F9"),
+    (9, "set_aside", "Set this piece aside", "F10"),
+    (10, "all_good", "Looked over: all good", "F1"),
+    (11, "let_go", "Let it go all the same", "F12"),
 ]
 
 
@@ -26,7 +30,7 @@ def test_a_scanned_counter_tag_finds_its_line() -> None:
 
 
 def test_no_two_counter_tags_are_one_misread_digit_apart() -> None:
-    texts = [tag.code for tag in COUNTER_TAGS.values()]
+    texts = [tag.code for tag in COUNTER_TAGS.values()] + [fault_tags.code(fault) for fault in FAULT_TAGS]
     for one in texts:
         for other in texts:
             if one != other:

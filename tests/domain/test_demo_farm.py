@@ -17,7 +17,7 @@ COLUMNS = {
     "crews": "name,store,supervisor",
     "blocks": "code,name,crop,variety,tall_trees,hectares,farm",
     "pickers": "number,name,crew,hand,glove_size,boot_size",
-    "gear": "kind,store,count,make,size,hand,owner,price,supplier,delivery,tag",
+    "gear": "kind,store,count,make,size,hand,owner,price,supplier,delivery,material,legs,length_m,rating_kg,tag",
     "plans": "date,part,crew,block,clipped",
 }
 

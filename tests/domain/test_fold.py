@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import timedelta
+from itertools import pairwise
 from typing import Any
 from uuid import UUID
 
@@ -10,9 +11,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from equipment.domain.fold import Folded, extend, extends, fold, ordered
-from equipment.domain.values import CrewState, Entry, ItemState
+from equipment.domain.values import BathState, CrewState, Entry, ItemState
 from equipment.domain.verbs import STEPS
-from tests.stories import MORNING, crew_life, item_life, shuffled
+from tests.stories import MORNING, bath_life, crew_life, item_life, shuffled
 
 SEEDS = st.integers(0, 10_000)
 TABLET, PHONE = UUID(int=11), UUID(int=12)
@@ -51,36 +52,67 @@ def added_up(arrived: Sequence[Entry], start: Any) -> Folded[Any]:
     return folded
 
 
-@settings(max_examples=1000)
+@settings(max_examples=400)
 @given(life=item_life(), seed=SEEDS)
 def test_an_item_is_the_same_in_any_order_of_arrival(life: list[Entry], seed: int) -> None:
     assert fold(shuffled(life, seed), ItemState(), STEPS) == fold(life, ItemState(), STEPS)
 
 
-@settings(max_examples=1000)
+@settings(max_examples=400)
 @given(life=crew_life(), seed=SEEDS)
 def test_a_crew_is_the_same_in_any_order_of_arrival(life: list[Entry], seed: int) -> None:
     assert fold(shuffled(life, seed), CrewState(), STEPS) == fold(life, CrewState(), STEPS)
+
+
+@settings(max_examples=200)
+@given(life=bath_life(), seed=SEEDS)
+def test_a_bath_is_the_same_in_any_order_of_arrival(life: list[Entry], seed: int) -> None:
+    assert fold(shuffled(life, seed), BathState(), STEPS) == fold(life, BathState(), STEPS)
 
 
 # A device that gives one number twice: the lower id comes first, however late it arrives.
 TWICE = [line(5, "missed", 1, device_seq=3), line(4, "found", 2, device_seq=3)]
 
 
-@settings(max_examples=1000)
+@settings(max_examples=400)
 @example(life=TWICE)
 @given(life=item_life())
 def test_one_step_is_as_good_as_folding_anew(life: list[Entry]) -> None:
     assert added_up(life, ItemState()) == fold(life, ItemState(), STEPS)
 
 
-@settings(max_examples=500)
+@settings(max_examples=200)
 @given(life=crew_life())
 def test_so_it_is_for_crews(life: list[Entry]) -> None:
     assert added_up(life, CrewState()) == fold(life, CrewState(), STEPS)
 
 
-@settings(max_examples=500)
+@settings(max_examples=150)
+@given(life=bath_life())
+def test_and_for_baths(life: list[Entry]) -> None:
+    assert added_up(life, BathState()) == fold(life, BathState(), STEPS)
+
+
+@settings(max_examples=200)
+@given(life=item_life())
+def test_two_never_have_it_at_once(life: list[Entry]) -> None:
+    """Whatever the clocks say, the stints come one after the other."""
+    stints = fold(life, ItemState(), STEPS).state.stints
+    for before, after in pairwise(stints):
+        assert before.until is not None
+        assert before.at <= before.until <= after.at
+
+
+@settings(max_examples=200)
+@given(life=crew_life())
+def test_a_crew_is_never_in_two_blocks_at_once(life: list[Entry]) -> None:
+    visits = fold(life, CrewState(), STEPS).state.visits
+    for before, after in pairwise(visits):
+        assert before.until is not None
+        assert before.at <= before.until <= after.at
+
+
+@settings(max_examples=200)
 @given(life=item_life(), which=SEEDS)
 def test_what_is_taken_back_is_as_if_it_had_never_been(life: list[Entry], which: int) -> None:
     """While no clock goes back: then the line still bears witness to the time."""
@@ -96,6 +128,8 @@ def test_what_is_taken_back_is_as_if_it_had_never_been(life: list[Entry], which:
             e.picker,
             e.crew,
             e.block,
+            e.bath,
+            e.by,
         )
         for n, e in enumerate(life)
         if e.verb != "reversed"

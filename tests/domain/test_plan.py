@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from equipment.domain.plan import Bath, Gear, Job, cover
+from tests.covering import most_served
 
 LEFT, RIGHT, BAG = Gear("clippers", hand="left"), Gear("clippers", hand="right"), Gear("bag", size="M")
 BLEACH = Bath("bleach 1 %", 10)
@@ -138,3 +139,55 @@ def test_against_trying_every_choice(need: dict[Gear, int], fit: dict[Gear, int]
 def test_what_cannot_be_planned(call: Callable[[], object], sentence: str) -> None:
     with pytest.raises(ValueError, match=sentence):
         call()
+
+
+def test_a_size_that_is_not_known_takes_what_others_leave() -> None:
+    small, large, any_size = Gear("gloves", "S"), Gear("gloves", "L"), Gear("gloves")
+    jobs = [Job("GL0001", small, 1), Job("GL0002", large, 5)]
+    plan = cover({small: 2, any_size: 1}, {small: 1, large: 1}, jobs)
+    assert ([job.item for job in plan.chosen], plan.short) == (["GL0001"], {})
+    plan = cover({small: 2, large: 1, any_size: 1}, {any_size: 1}, jobs)
+    assert (plan.minutes, sum(plan.short.values())) == (6, 1)
+
+
+def test_many_alike_are_planned_in_one_go() -> None:
+    ways = [
+        Job(f"CL{n:04}", RIGHT, minutes, bath)
+        for n in range(900)
+        for minutes, bath in ((1, BLEACH), (2, QUAT))
+    ]
+    plan = cover({RIGHT: 800}, {RIGHT: 50}, ways)
+    assert (len(plan.chosen), plan.minutes, plan.baths) == (750, 760, (BLEACH,))
+
+
+@st.composite
+def sorts(draw: st.DrawFn) -> tuple[dict[Gear, int], dict[Gear, int], list[Job]]:
+    """Gloves of three sizes, one of them not known, asked for, fit, and to be made fit."""
+    sizes = [Gear("gloves", size) for size in ("", "S", "L")]
+    some = st.dictionaries(st.sampled_from(sizes), st.integers(0, 3))
+    gear_of = draw(st.dictionaries(st.sampled_from("abcde"), st.sampled_from(sizes), max_size=5))
+    return (
+        draw(some),
+        draw(some),
+        [Job(item, gear, draw(minutes), draw(baths)) for item, gear in gear_of.items()],
+    )
+
+
+@settings(max_examples=80)
+@given(sorts())
+def test_unknown_sizes_against_trying_every_choice(
+    case: tuple[dict[Gear, int], dict[Gear, int], list[Job]],
+) -> None:
+    need, fit, jobs = case
+    there = [gear for gear, pieces in fit.items() for _ in range(pieces)]
+    plan = cover(need, fit, jobs)
+
+    def judged(choice: Sequence[Job]) -> tuple[int, float]:
+        mixing = sum(bath.minutes for bath in {job.bath for job in choice} if bath)
+        served = most_served(need, there + [job.gear for job in choice])
+        return -served, sum(job.minutes for job in choice) + mixing
+
+    served, fewest = min(map(judged, every_choice(jobs)))
+    assert sum(need.values()) - sum(plan.short.values()) == -served
+    assert plan.minutes == pytest.approx(fewest, abs=1e-6)
+    assert judged(plan.chosen) == pytest.approx((served, plan.minutes))

@@ -9,7 +9,7 @@ from equipment.domain.refusals import REFUSALS
 from equipment.domain.verbs import VERBS
 from equipment.domain.verbs.written_off import CIRCUMSTANCES, WrittenOff
 
-REFERENCES = {"who", "crew", "store", "block", "from", "to", "what", "tag"}
+REFERENCES = {"who", "crew", "store", "block", "from", "to", "what", "tag", "cleaning", "when", "how"}
 
 
 def gaps(template: str) -> set[str]:
@@ -20,7 +20,7 @@ def gaps(template: str) -> set[str]:
 def test_each_verb_is_told_with_words_that_an_entry_has(verb):
     known = REFERENCES | {field.alias or name for name, field in verb.detail.model_fields.items()}
     for template in (verb.told, *verb.told_with.values()):
-        assert template[0].isupper() or template.startswith("%(who)s")
+        assert template[0].isupper() or template.startswith(("%(who)s", "%(cleaning)s"))
         assert gaps(template) <= known
 
 

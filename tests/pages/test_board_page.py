@@ -96,7 +96,7 @@ def test_it_refreshes_itself_with_what_it_showed(farm: Farm, client_of):
 def test_its_cost_does_not_grow_with_the_farm(farm: Farm, client_of, django_assert_max_num_queries):
     crew_it(farm, 40)
     client = client_of("rosa")
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(16):
         html = client.get("/").content.decode()
     assert "of 42" in html and "and 35 more" in html
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from crews.models import Badge, Device, Picker
 from equipment.actions.register import Run, register
+from equipment.actions.set_rule import set_rule
 from equipment.actions.writing import Pen
 from equipment.domain import codes
 from equipment.models import Kind, Membership
@@ -78,12 +79,61 @@ def test_a_forged_or_revoked_counter_is_asked_again(spoil: str, farm: Farm, rosa
     assert rosa.get("/counter/").headers["Location"] == "/counter/here/"
 
 
-@pytest.mark.parametrize("name", ["sam", "olga", "mo", "frank"])
-def test_only_the_storeman_stands_at_the_counter(name: str, as_: SignIn) -> None:
+@pytest.mark.parametrize("name", ["sam", "mo", "frank"])
+def test_only_the_storeman_and_the_officer_stand_at_the_counter(name: str, as_: SignIn) -> None:
     client = as_(name)
     for path in ("/counter/", "/counter/here/", "/counter/sheet/", "/counter/kit/PK0001A/"):
         assert client.get(path).status_code == 403
     assert client.post("/counter/new-picker/", {"name": "X", "crew": "Y"}).status_code == 403
+
+
+def test_the_officer_lets_go_at_the_counter_and_lends_no_cards(farm: Farm, as_: SignIn) -> None:
+    olga = as_("olga")
+    olga.post("/counter/here/", {"counter": str(farm.device.pk)})
+    page = olga.get("/counter/")
+    assert page.status_code == 200 and page.context["script"]["mayLend"] is False
+    assert olga.get(f"/counter/crew/{farm.crews['red'].pk}/figures/").status_code == 200
+    assert olga.post("/counter/day-card/", {"badge": "X", "picker": "1"}).status_code == 403
+    assert (
+        as_("rosa").post("/counter/day-card/", {"badge": "X", "picker": farm.pickers["ana"].pk}).status_code
+        == 200
+    )
+
+
+def test_the_script_knows_what_can_be_wrong_and_the_tag_of_it(farm: Farm, rosa: Client) -> None:
+    faults = rosa.get("/counter/").context["script"]["faults"]
+    of_clippers = faults["ofKind"]["clippers"]
+    assert of_clippers[0] == "clippers_worn_spring" and of_clippers[8] == "dirty"
+    assert of_clippers[-2:] == ["hurt_someone", "tag_unreadable"] and "wet" not in of_clippers
+    assert faults["names"]["clippers_worn_spring"] == "Worn spring"
+    assert faults["tags"][111] == "clippers_worn_spring"
+    assert set(faults["ofKind"]) == set(Kind.objects.values_list("pk", flat=True))
+
+
+def test_what_stops_the_use_and_what_is_looked_at_daily_go_by_the_rules(
+    ruled_farm: Farm, rosa: Client
+) -> None:
+    def script() -> Any:
+        return rosa.get("/counter/").context["script"]
+
+    assert set(script()["checks"]) == {"clippers", "ladder"}
+    assert script()["checks"]["clippers"]["checklist"] == "clippers_daily"
+    assert set(script()["checks"]["clippers"]["answers"].values()) == {"yes"}
+    stops = script()["faults"]["stops"]
+    assert "clippers_blunt" in stops and not {"dirty", "clippers_light_rust"} & set(stops)
+    now, olga = timezone.now(), ruled_farm.users["olga"]
+    set_rule(olga, "fault clippers_blunt", {"severity": "note"}, "honed on the spot", now)
+    set_rule(olga, "inspection clippers_daily", {"every_days": 7}, "looked at when dipped", now)
+    assert "clippers_blunt" not in script()["faults"]["stops"]
+    assert set(script()["checks"]) == {"ladder"}
+
+
+def test_the_page_of_fault_tags_of_a_kind(farm: Farm, as_: SignIn) -> None:
+    for query in ("", "?kind=ladder"):
+        answer = as_("rosa").get(f"/cards/fault-tags.pdf{query}")
+        assert answer.status_code == 200 and answer.content.startswith(b"%PDF")
+    assert as_("rosa").get("/cards/fault-tags.pdf?kind=crown").status_code == 400
+    assert as_("sam").get("/cards/fault-tags.pdf").status_code == 403
 
 
 def test_a_kit_says_what_is_asked_held_missing_and_usual(farm: Farm, rosa: Client, post: Post) -> None:

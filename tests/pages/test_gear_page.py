@@ -1,6 +1,7 @@
 """The list of gear: searched, narrowed, sorted, turned over page by page."""
 
 import re
+from datetime import timedelta
 
 import pytest
 
@@ -8,6 +9,7 @@ from crews.models import Picker
 from equipment.actions.change_crew import join
 from equipment.actions.lend_badge import lend_new
 from equipment.domain import codes
+from equipment.models import ItemState
 from tests.cast import Farm
 from tests.farm import Post
 
@@ -190,3 +192,34 @@ def test_its_cost_does_not_grow_with_the_gear(farm: Farm, client_of, django_asse
     client = client_of("rosa")
     with django_assert_max_num_queries(14):
         assert "320 pieces" in client.get("/gear/?q=bag&sort=since").content.decode()
+
+
+def test_narrowed_by_whether_it_may_go_out_now(ruled_farm: Farm, tags_on, client_of, post: Post):
+    """Fit now, kept here now, or with something due now: time counts, and what only warns keeps nothing here."""
+    sterile, stale, broken, out = ruled_farm.gear("clippers", 4, days_ago=9)
+    (dirty,) = ruled_farm.gear("bag", days_ago=9)
+    item = dict(ItemState.objects.values_list("tag", "item"))
+    pen = ruled_farm.pen()
+    dip = {"method": "sterilise", "recipe": "clippers_alcohol", "seconds": 60}
+
+    def entry(verb: str, tag: str, days: int = 0, **fields):
+        return pen.draft(verb, item=item[tag], happened_at=pen.at - timedelta(days=days), **fields)
+
+    pen.record(
+        [
+            entry("cleaned", sterile, detail=dip),
+            entry("cleaned", stale, 4, detail=dip),  # it holds for three days on the shelf
+            entry("cleaned", broken, detail=dip),
+            entry("fault_found", broken, detail={"fault": "clippers_blunt"}),
+            entry("fault_found", dirty, detail={"fault": "dirty"}),
+            entry("cleaned", out, 4, detail=dip),
+            entry("handed_out", out, 4, crew=ruled_farm.crews["red"].pk, picker=ruled_farm.pickers["ana"].pk),
+        ],
+        "note",
+    )
+    assert tags_on("?stand=fit") == [sterile]
+    assert tags_on("?stand=stays") == sorted([broken, dirty, stale])
+    assert tags_on("?stand=due") == sorted([dirty, out, stale])
+    html = client_of("rosa").get("/gear/?stand=stays").content.decode()
+    assert "stays here: it must be cleaned first" in " ".join(html.split())
+    assert client_of("rosa").get("/labels/?stand=fit").context["count"] == 1

@@ -10,11 +10,11 @@ from tests.cast import Farm
 from tests.farm import Post
 
 OFFERED = {
-    "rosa": {"take_back", "retag", "miss", "write_off", "undo"},
-    "sam": {"take_back", "miss", "undo"},
-    "olga": {"retag", "write_off"},
-    "mo": {"retag", "write_off"},
-    "frank": {"retag", "write_off"},
+    "rosa": {"report_fault", "clean", "take_back", "retag", "miss", "hear", "write_off", "undo"},
+    "sam": {"report_fault", "clean", "take_back", "miss", "hear", "undo"},
+    "olga": {"report_fault", "clean", "retag", "hear", "write_off", "undo"},
+    "mo": {"report_fault", "clean", "retag", "write_off"},
+    "frank": {"report_fault", "retag", "hear", "write_off"},
 }
 
 
@@ -54,7 +54,7 @@ def test_what_is_not_offered_is_refused(farm: Farm, act, bag, name):
     entry = str(last(bag).pk)
     said = {"to": "B", "circumstance": "lost", "note": "gone", "where": "A", "store": "A", "entry": entry}
     # move and find make no sense for a bag that is out, whoever asks: the book itself refuses or ignores them.
-    for other in {"retag", "write_off", "take_back", "miss", "undo"} - OFFERED[name]:
+    for other in {"retag", "write_off", "take_back", "miss", "hear", "undo"} - OFFERED[name]:
         assert act(other, bag, who=name, **said).status_code == 403, other
     assert Entry.objects.count() == before
 
@@ -126,7 +126,7 @@ def test_a_label_that_will_not_do_is_refused_in_words(farm: Farm, act, bag, text
     (other,) = farm.gear("clippers")
     page = act("retag", bag, tag=other if text == "other" else text)
     assert page.status_code == 400 and why in page.content.decode()
-    assert '<details class="fold" open>' in page.content.decode()
+    assert '<details class="fold" id="do-retag" open>' in page.content.decode()
     assert ItemState.objects.get(tag=bag)
 
 
@@ -151,6 +151,62 @@ def test_written_off_with_a_circumstance_and_a_note(farm: Farm, act, client_of, 
     page = act("write_off", bag, circumstance="lost", note="fell into the river")
     assert "Written off: lost." in page.content.decode()
     assert ItemState.objects.get(tag=bag).place == "gone"
+
+
+def test_a_theft_has_its_case_number(farm: Farm, act, bag):
+    page = act("write_off", bag, circumstance="worn_out", case="12/3", note="through")
+    assert page.status_code == 400 and "A case number belongs to a theft." in page.content.decode()
+    page = act("write_off", bag, circumstance="stolen", case="CAS 12/3/2026", note="the shed was broken open")
+    assert "Written off: stolen, case CAS 12/3/2026." in page.content.decode()
+    assert last(bag).detail == {"circumstance": "stolen", "case": "CAS 12/3/2026"}
+    assert last(bag).act is None
+
+
+def test_what_the_picker_says_goes_with_the_write_off(farm: Farm, act, client_of, bag):
+    html = client_of("rosa").get(f"/gear/{bag}/").content.decode()
+    assert "Ana had it last. Write it down in their own words" in html
+    act("write_off", bag, circumstance="disputed", note="not on the trailer", said="I hung it on the <hook>.")
+    heard, gone = Entry.objects.filter(act__isnull=False, verb__in=("heard", "written_off")).order_by(
+        "position"
+    )
+    assert (heard.verb, gone.verb, heard.act) == ("heard", "written_off", gone.act)
+    assert (heard.picker, heard.crew, heard.detail) == (farm.pickers["ana"], farm.crews["red"], {})
+    assert (heard.written_note.text, gone.written_note.text) == (
+        "I hung it on the <hook>.",
+        "not on the trailer",
+    )
+    html = client_of("rosa").get(f"/gear/{bag}/").content.decode()
+    assert "What Ana, Red crew says of it." in html and "I hung it on the &lt;hook&gt;." in html
+    assert "Undo the last line" in html and "Take back “Written off: disputed.”" in html
+
+
+def test_a_picker_is_heard_on_what_is_missing_or_gone(farm: Farm, act, bag):
+    act("miss", bag)
+    assert act("hear", bag).status_code == 400
+    assert "What was said is written down." in act("hear", bag, note="Left at the tree.").content.decode()
+    act("write_off", bag, circumstance="lost", note="looked for it twice")
+    act("hear", bag, who="sam", note="I told Sam at once.")
+    said = Entry.objects.filter(verb="heard").order_by("position")
+    assert [entry.written_note.text for entry in said] == ["Left at the tree.", "I told Sam at once."]
+    assert {entry.picker for entry in said} == {farm.pickers["ana"]}
+    assert ItemState.objects.get(tag=bag).place == "gone"
+
+
+def test_nobody_is_heard_on_what_no_picker_had_last(farm: Farm, act, client_of, post: Post, bag):
+    (ladder,) = farm.gear("ladder")
+    assert "What the picker says" not in client_of("rosa").get(f"/gear/{ladder}/").content.decode()
+    assert act("hear", ladder, note="me?").status_code == 403
+    post(farm.entry("returned", item=bag), farm.entry("handed_out", item=bag, crew=farm.crews["red"].pk))
+    assert "What the picker says" not in client_of("rosa").get(f"/gear/{bag}/").content.decode()
+    page = act("write_off", bag, circumstance="lost", note="with the spares", said="nobody said this")
+    assert "Written off: lost." in page.content.decode()
+    assert not Entry.objects.filter(verb="heard").exists()
+
+
+def test_what_was_given_back_is_still_asked_of_whoever_had_it(farm: Farm, act, post: Post, bag):
+    post(farm.entry("returned", item=bag))
+    act("write_off", bag, circumstance="worn_out", note="through", said="It was thin when I got it.")
+    assert Entry.objects.get(verb="heard").picker == farm.pickers["ana"]
 
 
 def test_the_last_line_can_be_taken_back(farm: Farm, act, client_of, bag):
@@ -187,3 +243,12 @@ def test_an_address_without_a_form_leads_to_the_item(farm: Farm, client_of, bag)
     answer = client_of("rosa").get(reverse("item_act", args=[bag, "retag"]))
     assert answer.status_code == 302 and answer.headers["Location"] == f"/gear/{bag}/"
     assert client_of("rosa").get(reverse("item_act", args=[bag, "polish"])).status_code == 404
+
+
+def test_what_a_picker_says_is_written_down_once(farm: Farm, act, bag):
+    for _turn in range(2):
+        page = act("hear", bag, note="it hung on the trailer")
+    assert page.status_code == 400 and "nothing is written twice" in page.content.decode()
+    assert act("hear", bag, note="it hung on the gate").status_code == 200
+    assert act("hear", bag, who="sam", note="it hung on the gate").status_code == 200
+    assert Entry.objects.filter(verb="heard").count() == 3

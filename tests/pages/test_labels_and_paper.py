@@ -93,7 +93,7 @@ def test_badges_crew_tags_and_counter_tags(farm: Farm, as_: SignIn) -> None:
     rosa = as_("rosa")
     assert symbols_of(rosa.get("/cards/badges.pdf").content) == set(farm.badges.values())
     assert symbols_of(rosa.get("/cards/crew-tags.pdf").content) == {crew.pk for crew in farm.crews.values()}
-    assert len(symbols_of(rosa.get("/cards/counter-tags.pdf").content)) == 8
+    assert len(symbols_of(rosa.get("/cards/counter-tags.pdf").content)) == 11
     made = rosa.post("/cards/new/set/", {"set-count": 3}, follow=True)
     assert symbols_of(made.content) == set(GearSet.objects.values_list("code", flat=True))
     assert len(symbols_of(rosa.post("/cards/new/day/", {"day-count": 2}, follow=True).content)) == 2

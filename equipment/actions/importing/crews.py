@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from crews import policy
-from crews.models import Crew, NumberSeries, Store, User
+from crews.models import Crew, FormerLead, NumberSeries, Store, User
 from equipment.actions.appeared import appeared
 from equipment.actions.importing.cells import Line, MadeCode, Words80, Words120
 from equipment.actions.importing.kinds import ByName, Given, ListKind, differences, save
@@ -41,6 +41,7 @@ def compare(given: Given) -> Findings:
 
     def write() -> None:
         Crew.objects.bulk_create(_with_codes(new))
+        FormerLead.note(changed, given.at)
         Crew.objects.bulk_update(changed, ["name", "store", "supervisor", "active"])
         appeared([crew.pk for crew in new])
 

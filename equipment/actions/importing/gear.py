@@ -24,13 +24,19 @@ from equipment.actions.importing.cells import (
 )
 from equipment.actions.importing.kinds import ByName, Given, ListKind
 from equipment.actions.importing.results import BadCell, Findings, bad
-from equipment.actions.register import MOST_AT_ONCE, Run, free_tags, register
+from equipment.actions.register import (
+    LADDER,
+    MOST_AT_ONCE,
+    OF_A_LADDER,
+    TRAITS,
+    Run,
+    free_tags,
+    register,
+)
 from equipment.actions.writing import Pen, new_id
 from equipment.domain import codes
 from equipment.models import Item, ItemState, Kind
 
-TRAITS = ("make", "size", "hand", "owner", "price", "supplier", "delivery", "bought_on")
-NOT_FOR_ITEMS = (codes.BADGE, codes.CREW, codes.SET, codes.COUNTER)
 MOST_PIECES = 20_000
 LINES_NAMED = 5
 
@@ -47,6 +53,10 @@ class GearLine(Line):
     supplier: Words80 = ""
     delivery: Words60 = ""
     bought_on: Day | None = None
+    material: Annotated[Literal["timber", "aluminium", "fibreglass"], lowered] = ""
+    legs: Annotated[int, Field(ge=2, le=4)] | None = None
+    length_m: Annotated[Amount, Field(ge=1, le=10)] | None = None
+    rating_kg: Annotated[int, Field(ge=1, le=1000)] | None = None
     tag: MadeCode = ""
 
 
@@ -88,11 +98,14 @@ def _wrong(line: int, row: GearLine, kind: Kind | None, stores: Mapping[str, Sto
         )
     elif row.hand and not kind.hands:
         yield bad(line, "hand", row.hand, _("%(kind)s have no left and right.") % {"kind": kind.name_plural})
+    if kind is not None and kind.pk != LADDER:
+        for name in [name for name in OF_A_LADDER if getattr(row, name)]:
+            yield bad(line, name, getattr(row, name), _("Only ladders have this. Leave it empty."))
     if row.store not in stores:
         yield bad(line, "store", row.store, _("There is no such store. Import the stores first."))
     if row.tag and row.count != 1:
         yield bad(line, "count", row.count, _("Only one piece can wear this tag. Write 1 or leave it empty."))
-    if row.tag and codes.parse(row.tag).prefix in NOT_FOR_ITEMS:
+    if row.tag and codes.parse(row.tag).prefix in codes.NOT_ON_ITEMS:
         yield bad(
             line,
             "tag",

@@ -17,12 +17,18 @@ from django.utils.translation import gettext as _
 from crews.models import DayPlan
 from equipment.actions.make_tags import make_day_cards, make_set_tags
 from equipment.actions.refolding import Say, unheard
-from equipment.actions.simulate import chances, farm, midday
+from equipment.actions.simulate import chances, farm, midday, stocktaking, washing
+from equipment.actions.simulate.bench import bench
 from equipment.actions.simulate.day import Day
 from equipment.actions.simulate.evening import evening
+from equipment.actions.simulate.farm import Weak
 from equipment.actions.simulate.first_day import first_day
+from equipment.actions.simulate.goods import goods
+from equipment.actions.simulate.ill_block import Ill, Planted, plant
+from equipment.actions.simulate.lessons import lessons
 from equipment.actions.simulate.morning import morning
 from equipment.actions.simulate.night import SETS_A_STORE, night
+from equipment.actions.simulate.orchard import orchard
 from equipment.actions.simulate.plans import make_plans, working_days
 from equipment.actions.simulate.scribe import Scribe
 from equipment.ledger import writing
@@ -45,6 +51,8 @@ class Season:
     days: int = 30
     seed: int = 714
     work_ends: str = "15:30"
+    weak: tuple[Weak, ...] = ()
+    ill: Ill | None = None
 
     @property
     def first(self) -> date:
@@ -66,8 +74,12 @@ class Season:
 
 @dataclass(frozen=True, slots=True)
 class Simulated:
+    """`ill` is the block that turned out to be ill, with the pieces that were reached from it, where one was asked for
+    and there was room for it."""
+
     days: int
     entries: int
+    ill: Planted | None = None
 
 
 def simulate_season(season: Season, say: Say = unheard) -> Simulated:
@@ -75,6 +87,7 @@ def simulate_season(season: Season, say: Say = unheard) -> Simulated:
     _check(season)
     random = Random(season.seed)  # noqa: S311 nothing secret: the same seed must give the same season
     land = _land()
+    land.weak = season.weak
     make_plans(land, random, season.planned)
     make_day_cards(DAY_CARDS)
     sets = make_set_tags(2 * SETS_A_STORE * len(land.stores))
@@ -83,8 +96,10 @@ def simulate_season(season: Season, say: Say = unheard) -> Simulated:
         with writing():
             _play(Day(**_facts(season, number), farm=land, scribe=scribe, random=random), sets)
         say(number + 1, len(season.picked))
+    ill = plant(land, scribe, season.ill, season.last, season.seed) if season.ill else None
+    counted = stocktaking.stocktake(land, season.last, season.seed)
     _look_ahead(land, season)
-    return Simulated(len(season.picked), scribe.written)
+    return Simulated(len(season.picked), scribe.written + counted, ill)
 
 
 def _land() -> farm.Farm:
@@ -120,25 +135,33 @@ def _facts(season: Season, number: int) -> dict[str, Any]:
         "tomorrow": plans_by_crew(following),
         "happens": chances.on(number, len(season.picked)),
         "work_ends": season.work_ends,
+        "seed": season.seed,
     }
 
 
 def _play(day: Day, sets: Sequence[str]) -> None:
+    washing.before_light(day)
     midday.late_finds(day)
     midday.before_work(day)
     day.plans = plans_by_crew(day.date)
     if day.number == 0:
+        washing.get_ready(day)
+        day.scribe.record()
         first_day(day)
     morning(day)
     day.scribe.record()
     midday.refusals(day)
     midday.cut_off(day)
+    midday.override(day)
     sent_home = midday.weather(day)
+    orchard(day, sent_home)
     midday.change_hands(day)
     midday.move(day)
-    day.scribe.record()
+    lessons(day)
+    goods(day)
     evening(day, sent_home)
-    day.scribe.record()
+    bench(day)
+    washing.after_work(day)
     night(day, sets)
     day.scribe.record()
 

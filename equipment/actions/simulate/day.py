@@ -19,8 +19,9 @@ T = TypeVar("T")
 
 @dataclass(slots=True)
 class Day:
-    """`number` counts the working days from 0. `plans` by crew are those not cancelled; `tomorrow` the same of the next
-    working day. `happens` says how often what happens, and is used up; `undone` are pieces scanned by mistake."""
+    """`number` counts the working days from 0, `seed` is the season's. `plans` by crew are those not cancelled;
+    `tomorrow` the same of the next working day. `happens` says how often what happens, and is used up; `undone` are
+    pieces scanned by mistake."""
 
     number: int
     date: date
@@ -31,6 +32,7 @@ class Day:
     tomorrow: Mapping[str, Sequence[DayPlan]]
     happens: Counter[str]
     work_ends: str = "15:30"
+    seed: int = 714
     undone: set[UUID] = field(default_factory=set)
 
     def at(self, clock: str, seconds: float = 0) -> datetime:

@@ -49,6 +49,7 @@ def _comes_back(day: Day, piece: Piece) -> bool:
 
 
 def _return(day: Day, piece: Piece, counter: int, clock: datetime, *, wet: bool) -> None:
+    piece.wet = piece.wet or (wet and piece.kind in GETS_WET)
     detail = {"wet": True} if wet and piece.kind in GETS_WET else {}
     day.take_back(clock, piece, piece.store, counter=counter, detail=detail)
 

@@ -1,8 +1,9 @@
 """The farm as the simulation sees it: small things in memory that follow what it writes, read once at the start."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import KW_ONLY, dataclass, field
+from datetime import date
 from uuid import UUID
 
 from crews import policy
@@ -10,11 +11,17 @@ from crews.models import Block, Crew, Picker, Store, User
 from equipment.actions.references import SIZES
 from equipment.models import ItemState, Kind, Membership
 
+# Cleaned before every use; washed before another picker wears it.
+STERILE = ("clippers",)
+OWN = ("goggles", "overalls", "gumboots")
+
 
 @dataclass(slots=True, eq=False)
 class Piece:
     """A tagged piece. `holder` while it is out; `usual` whose it usually is; `since` the day it went out, counted from
-    the season's first."""
+    the season's first; `faults` those that stop its use; `used_by` who had it first since it was cleaned, `void` where
+    that cleaning did not count; `waits` for somebody to pass it after a mend; `days_used` since it was new or mended,
+    the last of them `used_on`."""
 
     id: UUID
     tag: str
@@ -27,10 +34,29 @@ class Piece:
     usual: "Person | None" = None
     packed: bool = False
     since: int = 0
+    make: str = ""
+    faults: list[str] = field(default_factory=list)
+    cleaned: date | None = None
+    inspected: dict[str, date] = field(default_factory=dict)
+    used_by: "Person | None" = None
+    void: bool = False
+    wet: bool = False
+    waits: bool = False
+    days_used: int = 0
+    used_on: int = -1
 
     @property
     def lies_free(self) -> bool:
-        return self.place == "store" and not self.packed
+        """Nobody has it, nothing is wrong with it, and it is clean as its kind must be."""
+        return self.place == "store" and not self.packed and not self.faults and self.clean
+
+    @property
+    def clean(self) -> bool:
+        return not self.void and not self.wet and (self.kind not in STERILE or self.used_by is None)
+
+    def suits(self, person: "Person") -> bool:
+        """Whether this picker may wear it unwashed."""
+        return self.kind not in OWN or self.used_by in (None, person)
 
 
 @dataclass(slots=True, eq=False)
@@ -74,9 +100,22 @@ class Team(Holder):
         return self.crew.pk
 
 
+@dataclass(frozen=True, slots=True)
+class Weak:
+    """A make whose `fault` comes so many `times_as_often` as on others of its kind; where it `wears`, that grows by
+    this power of the days that the piece was used."""
+
+    kind: str
+    make: str
+    fault: str
+    times_as_often: float
+    wears: float = 0
+
+
 @dataclass(slots=True)
 class Farm:
-    """`writers` are the storemen, by store; `planner` whoever makes the day plans."""
+    """`writers` are the storemen, by store; `planner` whoever makes the day plans; `weak` are the kinds, makes and
+    faults that wear out sooner than their like, and how often."""
 
     stores: list[str]
     teams: list[Team]
@@ -85,7 +124,10 @@ class Farm:
     blocks: list[Block]
     writers: dict[str, User]
     planner: User
+    mender: User
+    officer: User
     gone: list[Person] = field(default_factory=list)
+    weak: Sequence[Weak] = ()
     shelf: dict[tuple[str, str], list[Piece]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -102,6 +144,12 @@ class Farm:
         self._let_go(piece)
         piece.place = "picker" if isinstance(to, Person) else "crew"
         piece.holder, piece.packed, piece.since = to, False, day
+        if isinstance(to, Person) and piece.used_on != day:
+            piece.days_used, piece.used_on = piece.days_used + 1, day
+        if isinstance(to, Person) and piece.used_by is None:
+            piece.used_by = to
+        elif isinstance(to, Person) and piece.used_by is not to and piece.kind in OWN:
+            piece.void = True
         to.held[piece.kind].append(piece)
 
     def put(self, piece: Piece, store: str) -> None:
@@ -133,7 +181,15 @@ def read() -> Farm:
             team.people.append(Person(picker=row.picker, team=team))
     states = ItemState.objects.filter(place="store").select_related("item").order_by("tag")
     pieces = [
-        Piece(row.item_id, row.tag, row.item.kind_id, str(row.store_id), row.item.size, row.item.hand)
+        Piece(
+            row.item_id,
+            row.tag,
+            row.item.kind_id,
+            str(row.store_id),
+            row.item.size,
+            row.item.hand,
+            make=row.item.make,
+        )
         for row in states
     ]
     blocks = list(Block.objects.order_by("pk"))
@@ -142,7 +198,8 @@ def read() -> Farm:
         raise ValueError("A season needs crews with pickers, blocks and gear. Import them first.")
     writers = {store: _user(policy.STOREMAN, store) for store in stores}
     planner = _user(policy.MANAGER, None)
-    return Farm(stores, manned, pieces, Kind.objects.in_bulk(), blocks, writers, planner)
+    mender, officer = _user(policy.MENDER, None), _user(policy.OFFICER, None)
+    return Farm(stores, manned, pieces, Kind.objects.in_bulk(), blocks, writers, planner, mender, officer)
 
 
 def _user(role: str, store: str | None) -> User:

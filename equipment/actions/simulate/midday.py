@@ -5,6 +5,7 @@ from datetime import datetime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
+from crews import policy
 from crews.models import BadgeLoan, DayPlan, Device
 from equipment.actions.batch import Batch
 from equipment.actions.change_plan import Change, change_plan
@@ -107,7 +108,7 @@ def cut_off(day: Day) -> None:
     if stored and day.comes("taken_back_twice"):
         piece = day.random.choice(stored)
         day.take_back(day.at("06:25", seconds=31), piece, piece.store, counter=CUT_OFF)
-    day.scribe.record("note", at=day.at("06:48"))
+    day.scribe.record("note", at=day.at("06:33"))
 
 
 def change_hands(day: Day) -> None:
@@ -118,7 +119,7 @@ def change_hands(day: Day) -> None:
         held = [
             piece
             for piece in day.farm.pieces
-            if piece.place == "picker" and piece.kind in ("bag", "clippers")
+            if piece.place == "picker" and piece.kind == "bag" and not piece.faults
         ]
         piece = day.some(held)
         if piece is None or not isinstance(piece.holder, Person):
@@ -128,6 +129,18 @@ def change_hands(day: Day) -> None:
         if taker:
             from_ = custody.holder(giver.picker.pk, None)
             day.hand_out(clock, piece, taker, detail={"from": from_})
+
+
+def override(day: Day) -> None:
+    """What turned up at first light was not dipped; the officer lets it go all the same, and says why."""
+    dirty = [p for p in day.farm.pieces if p.place == "store" and p.kind == "clippers" and not p.clean]
+    if policy.OFFICER not in day.farm.officer.roles or not dirty or not day.comes("overridden"):
+        return
+    people = [p for p in day.farm.people() if p.team.crew.store_id == dirty[0].store and p.held["bag"]]
+    if taker := day.some(people):
+        note = _("None other left for a left hand; the crew dips at its first tree.")
+        detail = {"overridden": ["cleaning_due"]}
+        day.hand_out(day.at("06:34"), dirty[0], taker, by=day.farm.officer, detail=detail, note=note)
 
 
 def move(day: Day) -> None:

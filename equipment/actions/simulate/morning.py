@@ -88,10 +88,11 @@ def _hand_out_set(day: Day, person: Person, counter: int, clock: datetime) -> da
 def _choose(day: Day, person: Person, kind: str) -> Piece | None:
     """The piece they usually carry, or else one that fits and that nobody else usually carries."""
     usual = person.usual.get(kind)
-    if usual is not None and usual.lies_free and day.random.random() >= UNUSUAL:
+    if usual is not None and usual.lies_free and usual.suits(person) and day.random.random() >= UNUSUAL:
         return usual
     wants = person.wants(day.farm.kinds[kind])
     free = _free(day, person.team, kind)
+    free = [piece for piece in free if piece.suits(person)]
     fitting = [piece for piece in free if fits(piece, wants)] or free
     unclaimed = [piece for piece in fitting if piece.usual is None]
     piece = day.some(unclaimed or fitting)
@@ -115,12 +116,16 @@ def _do_without(day: Day, person: Person, line: KitLine, clock: datetime) -> Non
 def _wrong_scan(day: Day, person: Person, piece: Piece, counter: int, clock: datetime) -> datetime:
     """Now and then the piece of somebody else in the crew is scanned first, and the scan undone."""
     free = (other for other in day.farm.free(piece.store, piece.kind) if other is not piece)
-    others = [other for other in free if other.usual and other.usual.team is person.team]
+    others = [
+        other for other in free if other.usual and other.usual.team is person.team and other.suits(person)
+    ]
     if not others or not day.comes("wrong_scan", among=len(day.farm.people())):
         return clock
     wrong = day.random.choice(others)
+    used_by = wrong.used_by
     entry = day.hand_out(clock, wrong, person, counter=counter)
     day.farm.put(wrong, wrong.store)
+    wrong.used_by = used_by
     day.undone.add(wrong.id)
     clock += day.a_while(2, 5)
     detail = {"entry": str(entry)}

@@ -138,4 +138,4 @@ def _without_set(teams: Sequence[Team]) -> list[Person]:
 def _usual(person: Person, plans: Sequence[DayPlan]) -> list[Piece]:
     kinds = [line.kind for line in asked(plans, present=0)]
     pieces = [person.usual[kind] for kind in kinds if kind in person.usual]
-    return [piece for piece in pieces if piece.lies_free]
+    return [piece for piece in pieces if piece.lies_free and piece.suits(person)]

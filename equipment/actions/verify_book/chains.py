@@ -69,6 +69,27 @@ class Chains:
         yield from _end(link, head)
 
 
+def up_to(store: str, position: int, digest: str) -> Iterator[tuple[int, list[Finding]]]:
+    """A store's chain up to a head that was printed: some entries at once, how many, and what was found in them.
+
+    The entry after it is looked at too, because it tells which of two digests is right; where there is none, the head
+    that was printed does.
+    """
+    link = _Link(store)
+    while link.position <= position:
+        lines = Entry.objects.filter(store=store, position__gt=link.position, position__lte=position + 1)
+        rows = read(lines.order_by("position")[:AT_ONCE])
+        found = [finding for row in rows for finding in _follow(link, row)]
+        noted = [row for row in rows if isinstance(row, Entry) and row.position <= position]
+        yield len(noted), [*found, *notes_differ(noted)]
+        if len(rows) < AT_ONCE:
+            break
+    if link.position <= position and link.suspect:
+        yield 0, [_accused(link, vindicated=link.position == position and digest == link.computed)]
+    if link.position < position:
+        yield 0, [_cut_off(position - link.position, line(store, position))]
+
+
 def _follow(link: _Link, row: Entry | Unreadable) -> Iterator[Finding]:
     """Check the seal of `row` upon the entry before it, and go on to `row`."""
     columns = columns_of(row) if isinstance(row, Entry) else {}
@@ -119,10 +140,13 @@ def _end(link: _Link, head: ChainHead | None) -> Iterator[Finding]:
         if link.position:
             yield Finding("head_gone", {"store": link.store, "line": link.name})
     elif head.position > link.position:
-        gone = head.position - link.position
-        where = {"line": line(link.store, head.position, head.entry_id), "count": gone}
-        yield Finding("end_gone" if gone == 1 else "end_gone_more", where)
+        last = line(link.store, head.position, head.entry_id)
+        yield _cut_off(head.position - link.position, last)
     elif head.position < link.position:
         yield Finding("beyond_head", {"line": link.name})
     elif link.position and (head.entry_id != link.entry or head.digest not in (link.stored, link.computed)):
         yield Finding("head_differs", {"store": link.store, "line": link.name})
+
+
+def _cut_off(gone: int, last: str) -> Finding:
+    return Finding("end_gone" if gone == 1 else "end_gone_more", {"line": last, "count": gone})

@@ -41,6 +41,7 @@ WORDS: Mapping[str, str] = {
     "state_differs": gettext_noop("The state of %(subject)s is not what its entries add up to: %(columns)s."),
     "state_gone": gettext_noop("%(subject)s has entries but no state."),
     "state_left_over": gettext_noop("%(subject)s has a state but no entries."),
+    "visits_differ": gettext_noop("The visits of %(subject)s are not what its entries add up to."),
     "members_differ": gettext_noop("Who is in %(subject)s is not what its entries add up to: %(columns)s."),
     "discrepancies_differ": gettext_noop(
         "The discrepancies listed of %(subject)s are not those of its entries."
@@ -52,7 +53,14 @@ WORDS: Mapping[str, str] = {
 
 # What `rebuild_states` puts right; the rest is for a person, with a backup and the printed registers beside them.
 REBUILDABLE = frozenset(
-    {"state_differs", "state_gone", "state_left_over", "members_differ", "discrepancies_differ"}
+    {
+        "state_differs",
+        "state_gone",
+        "state_left_over",
+        "members_differ",
+        "visits_differ",
+        "discrepancies_differ",
+    }
 )
 
 

@@ -6,12 +6,12 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from equipment.actions.register import TRAITS
 from equipment.actions.verify_book.findings import Finding, line
 from equipment.actions.verify_book.reading import read
 from equipment.domain.verbs import VERBS
 from equipment.models import Entry, Item, Label
 
-TRAITS = ("make", "size", "hand", "owner", "price", "supplier", "delivery", "bought_on")
 AT_ONCE = 2_000
 
 

@@ -3,13 +3,16 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
-from equipment.domain.values import Entry, ItemState
+from equipment.domain.stints import let_go
+from equipment.domain.values import Entry, ItemState, LotState
 
-Family = Literal["item", "crew", "bath", "any"]
+Family = Literal["item", "crew", "bath", "lot", "any"]
+# Of counted goods, in their unit.
+Quantity = Annotated[float, Field(gt=0, le=1_000_000, allow_inf_nan=False)]
 
 
 class Detail(BaseModel):
@@ -24,11 +27,14 @@ class NoDetail(Detail):
 
 @dataclass(frozen=True)
 class Verb:
-    """`action` is what policy grants; `say` a gettext template with the parameters tag, kind, crew, to.
+    """`action` is what policy grants; `say` a gettext template with the parameters tag, kind, crew, to; `say_but` is
+    said in its place where the entry is recorded with something against it.
 
     `told` is how the book tells it afterwards, a gettext template with the entry's detail and its references in words
-    (who, crew, store, block, from, what); `told_with` maps a word to the template to tell it with where the entry has
-    that word. `needs` names the references, beside the subject, without which an entry is malformed.
+    (who, crew, store, block, bath, from, what); `told_with` maps a word to the template to tell it with where the entry
+    has that word. `needs` names the references, beside the subject, without which an entry is malformed. `sealed` are
+    the words of the detail that the server alone writes: facts of the rules of the day. `older` lead from each version
+    of the detail to the next, beginning with the first.
     """
 
     name: str
@@ -39,7 +45,22 @@ class Verb:
     told: str
     told_with: Mapping[str, str] = field(default_factory=dict)
     detail: type[Detail] = NoDetail
-    needs: tuple[Literal["picker", "crew", "block", "holder"], ...] = ()
+    needs: tuple[Literal["picker", "crew", "block", "holder", "bath"], ...] = ()
+    sealed: Mapping[str, Any] = field(default_factory=dict)
+    say_but: str = ""
+    older: tuple[Callable[[dict[str, Any]], dict[str, Any]], ...] = ()
+
+    @property
+    def version(self) -> int:
+        """Of the detail as it is today; a phone that was not updated may send an older one."""
+        return len(self.older) + 1
+
+    def updated(self, detail: Mapping[str, Any], version: int) -> dict[str, Any]:
+        """A detail of that version in the words of today."""
+        changed = dict(detail)
+        for step in self.older[max(version, 1) - 1 :]:
+            changed = step(changed)
+        return changed
 
     def telling(self, words: Mapping[str, Any]) -> str:
         """The template that tells an entry of these words."""
@@ -48,4 +69,16 @@ class Verb:
 
 def placed(state: ItemState, at: datetime, **changes: Any) -> ItemState:
     """`state` in a new place since `at`: no holder and no block unless `changes` says so."""
-    return replace(state, **{"picker": None, "crew": None, "block": None, "since": at, **changes})
+    return replace(let_go(state, at), **{"picker": None, "crew": None, "block": None, "since": at, **changes})
+
+
+def exact(quantity: float) -> float:
+    """`quantity` without what binary fractions leave behind: 0.3 less 0.1 less 0.2 is nothing."""
+    return round(quantity, 6)
+
+
+def taken(state: LotState, entry: Entry) -> LotState:
+    """`state` with the entry's quantity gone. More than was thought to be there is a fact: somebody counts again."""
+    left = exact(state.left - float(entry.detail["quantity"]))
+    gone = replace(state, left=max(left, 0.0))
+    return gone if left >= 0 else gone.contradicted("more_than_left", entry.id)

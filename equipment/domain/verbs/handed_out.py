@@ -5,6 +5,7 @@ from dataclasses import replace
 from pydantic import Field
 
 from equipment.domain.custody import against_handing_out
+from equipment.domain.stints import taken_up
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb, placed
 from equipment.domain.words import gettext_noop
@@ -33,6 +34,8 @@ def step(state: ItemState, entry: Entry) -> ItemState:
     held = placed(
         state, entry.happened_at, place=place, picker=entry.picker, crew=entry.crew, block=entry.block
     )
+    if entry.picker is not None and entry.crew is not None:
+        held = taken_up(held, entry.picker, entry.crew, entry.happened_at)
     return replace(held, set=None)
 
 
@@ -46,4 +49,5 @@ VERB = Verb(
     told=gettext_noop("Handed out to %(who)s."),
     told_with={"from": gettext_noop("Passed on from %(from)s to %(who)s.")},
     needs=("holder",),
+    sealed={"verdict": (), "rules": None},
 )

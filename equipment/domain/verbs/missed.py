@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from equipment.domain.stints import let_go
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Verb
 from equipment.domain.words import gettext_noop
@@ -12,7 +13,7 @@ def step(state: ItemState, entry: Entry) -> ItemState:
         return state.contradicted("written_off", entry.id)
     if state.place == "missing":
         return state
-    return replace(state, place="missing", since=entry.happened_at, set=None)
+    return replace(let_go(state, entry.happened_at), place="missing", since=entry.happened_at, set=None)
 
 
 VERB = Verb(

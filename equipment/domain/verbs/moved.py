@@ -14,8 +14,7 @@ def step(state: ItemState, entry: Entry) -> ItemState:
         return state.contradicted("written_off", entry.id)
     if state.out:
         state = state.contradicted("already_out", entry.id)
-    place = "bench" if state.place == "bench" else "store"
-    return placed(state, entry.happened_at, place=place, store=entry.detail["to"])
+    return placed(state, entry.happened_at, place="store", store=entry.detail["to"])
 
 
 VERB = Verb(

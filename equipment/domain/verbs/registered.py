@@ -17,7 +17,8 @@ Words80 = Annotated[str, Field(max_length=80)]
 
 
 class Registered(Detail):
-    """`price` in the farm's money; `tag` is the item's first code, added by the server.
+    """`price` in the farm's money; of a ladder its material, legs, length and the load on its rating plate; `tag` is
+    the item's first code, added by the server.
 
     No text is longer than the gear list takes: a database may refuse it only after the rest was accepted.
     """
@@ -32,6 +33,10 @@ class Registered(Detail):
     supplier: Words80 = ""
     delivery: Words60 = ""
     bought_on: date | None = None
+    material: Literal["", "timber", "aluminium", "fibreglass"] = ""
+    legs: Annotated[int, Field(ge=2, le=4)] | None = None
+    length_m: Annotated[Decimal, Field(gt=0, le=10, max_digits=4, decimal_places=2)] | None = None
+    rating_kg: Annotated[int, Field(gt=0, le=1000)] | None = None
     tag: str = ""
 
 
@@ -40,7 +45,13 @@ def step(state: ItemState, entry: Entry) -> ItemState:
     where that put it, and wears what that put on it."""
     if state.registered:
         return state.contradicted("registered_twice", entry.id)
-    known = replace(state, registered=True, tag=state.tag or entry.detail.get("tag", ""))
+    known = replace(
+        state,
+        registered=True,
+        registered_at=entry.happened_at,
+        tag=state.tag or entry.detail.get("tag", ""),
+        kind=entry.detail["kind"],
+    )
     if state.since is not None:
         return known if state.store else replace(known, store=entry.detail["store"])
     return placed(known, entry.happened_at, place="store", store=entry.detail["store"])

@@ -1,5 +1,6 @@
 """An item comes back to a store, which from then on is the item's own store."""
 
+from equipment.domain import faults
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb, placed
 from equipment.domain.words import gettext_noop
@@ -14,8 +15,8 @@ def step(state: ItemState, entry: Entry) -> ItemState:
         return state.contradicted("written_off", entry.id)
     if not state.out and state.place != "missing":
         state = state.contradicted("not_out", entry.id)
-    wet = bool(entry.detail.get("wet")) or state.wet
-    return placed(state, entry.happened_at, place="store", store=entry.store, wet=wet)
+    state = placed(state, entry.happened_at, place="store", store=entry.store)
+    return faults.found(state, faults.WET, entry.id, entry.happened_at) if entry.detail.get("wet") else state
 
 
 VERB = Verb(

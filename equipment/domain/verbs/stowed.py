@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from pydantic import Field
 
+from equipment.domain.stints import let_go
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop
@@ -23,7 +24,11 @@ def step(state: ItemState, entry: Entry) -> ItemState:
     if not state.out and state.place != "missing":
         state = state.contradicted("not_out", entry.id)
     return replace(
-        state, place="orchard", crew=entry.crew or state.crew, block=entry.block, since=entry.happened_at
+        let_go(state, entry.happened_at),
+        place="orchard",
+        crew=entry.crew or state.crew,
+        block=entry.block,
+        since=entry.happened_at,
     )
 
 

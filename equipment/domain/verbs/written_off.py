@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal
 
+from equipment.domain.stints import let_go
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop
@@ -20,13 +21,16 @@ CIRCUMSTANCES: Mapping[str, str] = {
 
 
 class WrittenOff(Detail):
+    """`case` is the number under which a theft was reported."""
+
+    case: str = ""
     circumstance: Literal["worn_out", "broken", "lost", "stolen", "sold", "disputed", "other"]
 
 
 def step(state: ItemState, entry: Entry) -> ItemState:
     if state.place == "gone":
         return state.contradicted("written_off", entry.id)
-    return replace(state, place="gone", since=entry.happened_at, set=None)
+    return replace(let_go(state, entry.happened_at), place="gone", since=entry.happened_at, set=None)
 
 
 VERB = Verb(
@@ -37,4 +41,5 @@ VERB = Verb(
     action="write_off",
     say=gettext_noop("%(tag)s is written off."),
     told=gettext_noop("Written off: %(circumstance)s."),
+    told_with={"case": gettext_noop("Written off: %(circumstance)s, case %(case)s.")},
 )

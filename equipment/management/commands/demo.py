@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
 from equipment.actions import demo
+from equipment.management import decoder
 
 
 class Command(BaseCommand):
@@ -28,6 +29,7 @@ class Command(BaseCommand):
             raise CommandError(_("Stopped. Run it again: it begins anew."), returncode=130) from None
         if not loaded:
             self.tell(_("The demo farm is loaded already."))
+        self.decoder()
         self.logins()
         if not no_serve:
             # This machine only: these passwords are known to everybody who can read.
@@ -36,6 +38,18 @@ class Command(BaseCommand):
     def tell(self, words: str) -> None:
         self.stdout.write(words)
         self.stdout.flush()
+
+    def decoder(self) -> None:
+        """Fetched where it can be had; the demo works without."""
+        if decoder.is_whole():
+            return
+        try:
+            decoder.fetch()
+        except decoder.NotFetched as why:
+            self.tell(
+                _("Reading tags by camera may not work, the rest does: the decoder could not be fetched (%s)")
+                % why
+            )
 
     def logins(self) -> None:
         rows = [(_("user"), _("role"), _("password"), _("name"))]

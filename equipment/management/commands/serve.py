@@ -1,19 +1,32 @@
-"""`serve`: the production server, gunicorn in this process."""
+"""`serve`: the production server, gunicorn in this process; with `--https` what phones need of it."""
 
 import errno
+import gc
 import socket
+import sys
 from argparse import ArgumentParser
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
 from django.db import connection, connections
+from django.urls import get_resolver
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from gunicorn.app.base import BaseApplication
+
+from equipment.management import https, plain
 
 THREADS = 8
 WORKERS = 2  # on PostgreSQL; SQLite takes one process
 WAITING = 1024
+PORT, SECURE_PORT = 8000, 8443
+HERE, EVERYWHERE = "127.0.0.1", "0.0.0.0"  # noqa: S104 (phones are on the network)
+COLLECTED_AFTER = (20_000, 20, 20)
+MAKES_WAY = 0.0005  # seconds
+# A phone that drove out of reach is given up after about a minute: it must not hold a thread for ever.
+GONE_AFTER = {"TCP_KEEPIDLE": 30, "TCP_KEEPINTVL": 10, "TCP_KEEPCNT": 3}
 
 
 class Server(BaseApplication):
@@ -22,7 +35,7 @@ class Server(BaseApplication):
     It owns the socket from then on and closes it when it stops.
     """
 
-    def __init__(self, listening: socket.socket, workers: int) -> None:
+    def __init__(self, listening: socket.socket, workers: int, **options: Any) -> None:
         self.options = {
             "bind": f"fd://{listening.detach()}",
             "workers": workers,
@@ -31,7 +44,7 @@ class Server(BaseApplication):
             "graceful_timeout": 10,
             "loglevel": "warning",
             "control_socket_disable": True,
-        }
+        } | options
         super().__init__()
 
     def load_config(self) -> None:
@@ -39,7 +52,20 @@ class Server(BaseApplication):
             self.cfg.set(name, value)
 
     def load(self) -> Any:
-        return get_wsgi_application()
+        application = get_wsgi_application()
+        settle_in()
+        return application
+
+
+def settle_in() -> None:
+    """Make a process that is fully loaded fit to serve a counter while a phone's batch is taken in."""
+    get_resolver().url_patterns  # noqa: B018 (loads every page and action)
+    # What is loaded stays: the collector need not look through it after every batch.
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(*COLLECTED_AFTER)
+    # A scan asks the database a dozen times, and each time it waits for a thread that reckons to make way.
+    sys.setswitchinterval(MAKES_WAY)
 
 
 class Command(BaseCommand):
@@ -48,21 +74,63 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
-            "--host", default="127.0.0.1", help="address to listen on (default: this machine only)"
+            "--host", help="address to listen on (default: this machine only; with --https every network)"
         )
-        parser.add_argument("--port", type=int, default=8000, help="port to listen on; 0 takes any free one")
+        parser.add_argument(
+            "--port",
+            type=int,
+            help=f"port to listen on (default {PORT}, with --https {SECURE_PORT}); 0 takes any free one",
+        )
         parser.add_argument("--workers", type=int, help=f"processes, on PostgreSQL only (default {WORKERS})")
+        parser.add_argument(
+            "--https", action="store_true", help="over HTTPS, so that phones give camera and worker"
+        )
+        parser.add_argument(
+            "--trust-port",
+            type=int,
+            default=PORT,
+            help=f"with --https: HTTP port of the page on how to trust the certificate (default {PORT})",
+        )
 
-    def handle(self, *, host: str, port: int, workers: int | None, **options: Any) -> None:
+    def handle(
+        self, *, host: str | None, port: int | None, workers: int | None, trust_port: int, **options: Any
+    ) -> None:
         processes = allowed_workers(workers)
-        listening = listen(host, port)
-        shown = f"[{host}]" if ":" in host else host
-        address = f"http://{shown}:{listening.getsockname()[1]}/"
+        if options["https"]:
+            self.serve_securely(
+                host or EVERYWHERE, SECURE_PORT if port is None else port, trust_port, processes
+            )
+            return
+        listening = listen(host or HERE, PORT if port is None else port)
+        shown = f"[{host}]" if ":" in (host or "") else host or HERE
+        self.tell_address(f"http://{shown}:{listening.getsockname()[1]}/")
+        run(Server(listening, processes))
+
+    def tell_address(self, address: str) -> None:
         self.stdout.write(_("Shedbook is open at %(address)s (Ctrl-C closes it)") % {"address": address})
         self.stdout.flush()
-        # A connection must not be shared with the workers, which are copies of this process.
-        connections.close_all()
-        Server(listening, processes).run()
+
+    def serve_securely(self, host: str, port: int, trust_port: int, processes: int) -> None:
+        secure = https.prepare(timezone.now())
+        listening, door = listen(host, port), listen(host, trust_port)
+        settings.SECURE_PORT, settings.PLAIN_PORT = (each.getsockname()[1] for each in (listening, door))
+        https.allow(secure.names)
+        self.tell_address(f"https://{secure.names.to_tell()}:{settings.SECURE_PORT}/")
+        for line in https.told(secure, settings.SECURE_PORT, settings.PLAIN_PORT):
+            self.stdout.write(line)
+        self.stdout.flush()
+
+        def open_door(worker: Any) -> None:
+            plain.open_door(door, worker.wsgi, settings.SECURE_PORT, https.renewed)
+
+        files = {"certfile": str(secure.certificate), "keyfile": str(secure.key)}
+        run(Server(listening, processes, post_worker_init=open_door, **files))
+
+
+def run(server: Server) -> None:
+    # A connection must not be shared with the workers, which are copies of this process.
+    connections.close_all()
+    server.run()
 
 
 def allowed_workers(asked: int | None) -> int:
@@ -83,7 +151,7 @@ def listen(host: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     where = {"host": host, "port": port}
     try:
-        return socket.create_server((host, port), family=family, backlog=WAITING)
+        return watched(socket.create_server((host, port), family=family, backlog=WAITING))
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
             raise CommandError(
@@ -95,3 +163,13 @@ def listen(host: str, port: int) -> socket.socket:
         ) from None
     except OverflowError:
         raise CommandError(_("A port is a number from 0 to 65535, not %(port)s.") % where) from None
+
+
+def watched(listening: socket.socket) -> socket.socket:
+    """Connections taken from it inherit that they are given up when the other end is gone."""
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+    for name, value in GONE_AFTER.items():
+        # Not every system names them all.
+        if option := getattr(socket, name, None):
+            listening.setsockopt(socket.IPPROTO_TCP, option, value)
+    return listening

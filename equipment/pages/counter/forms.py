@@ -1,4 +1,4 @@
-"""What is asked at a counter: which one it is, and who a new picker is."""
+"""What is asked at a counter: which one it is, who a new picker is, and why something goes out all the same."""
 
 from typing import Any
 
@@ -57,3 +57,11 @@ class NewPickerForm(forms.ModelForm):  # type: ignore[type-arg]
         model = Picker
         fields = ("name",)
         widgets = {"name": forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "words"})}
+
+
+class LetGoForm(forms.Form):
+    why = forms.CharField(
+        label=gettext_lazy("Why"),
+        max_length=500,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )

@@ -18,9 +18,10 @@ from equipment.domain.counter_tags import COUNTER_TAGS
 from equipment.models import ItemState, Kind
 from equipment.models.mornings import morning
 from equipment.models.reading import crews
-from equipment.pages.counter import holders, words
-from equipment.pages.counter.forms import KnownCounterForm, NewCounterForm, NewPickerForm
+from equipment.pages.counter import holders
+from equipment.pages.counter.forms import KnownCounterForm, LetGoForm, NewCounterForm, NewPickerForm
 from equipment.pages.counter.here import counter_of, counters, remember
+from equipment.pages.counter.script import for_script
 from equipment.pages.counter.sheet import sheet
 
 
@@ -33,8 +34,9 @@ def counter(request: HttpRequest) -> HttpResponse:
     context = {
         "here": here,
         "form": NewPickerForm(),
+        "let_go": LetGoForm(),
         "tags": [{"name": tag.name, "key": tag.key, "words": _(tag.words)} for tag in COUNTER_TAGS.values()],
-        "script": words.for_script(request.user, here),
+        "script": for_script(request.user, here),
     }
     return render(request, "counter.html", context)
 

@@ -1,17 +1,11 @@
-"""Every word that the counter's script says, in the language of the page, and the addresses that it asks."""
+"""Every word that the counter's script says, in the language of the page."""
 
 from typing import Any
 
-from django.urls import reverse
 from django.utils.translation import gettext_lazy
 
-from crews.models import Device, User
-from equipment.domain import codes
-from equipment.domain.counter_tags import COUNTER_TAGS
-from equipment.models import Kind
-
-CODE = "CODE"
-"""Stands in an address for the code that the script puts there."""
+CONDITIONS = ("stop_use", "mend_overdue", "cleaning_due", "inspection_due", "disease_flag")
+"""Codes of which the book itself says why, since when and what to do."""
 
 # Code of a refusal -> the few big words, why, and what to do instead. Without words here: what the book itself says.
 REFUSED: dict[str, tuple[Any, Any, Any]] = {
@@ -153,6 +147,24 @@ REFUSED: dict[str, tuple[Any, Any, Any]] = {
         "",
         gettext_lazy("Print the page of counter tags again."),
     ),
+    **dict.fromkeys(CONDITIONS, (gettext_lazy("Stays here"), "", gettext_lazy("Give another."))),
+    "which_piece": (gettext_lazy("Which piece?"), "", gettext_lazy("Scan the piece first, then this tag.")),
+    "not_its_fault": (
+        gettext_lazy("Not on a piece like this"),
+        gettext_lazy("“%(fault)s” is no fault of this kind of gear."),
+        gettext_lazy("Scan the tag of another fault, or press “Set this piece aside” and choose."),
+    ),
+    "no_check": (
+        gettext_lazy("No short check"),
+        gettext_lazy("Nothing asks for a daily look at this kind of gear that yes and no would answer."),
+        gettext_lazy("Nothing was written down. Its own page has all its checks."),
+    ),
+    "nothing_to_let_go": (
+        gettext_lazy("Nothing to let go"),
+        "",
+        gettext_lazy("Scan the badge, then the piece that stays here, then “Let it go all the same”."),
+    ),
+    "may_not_let_go": (gettext_lazy("It stays here"), "", gettext_lazy("Set it aside. Give another.")),
     "card_not_free": (gettext_lazy("Card not free"), "", gettext_lazy("Take another day card.")),
     "not_added": (gettext_lazy("Not added"), "", gettext_lazy("Give a name and choose a crew.")),
     "cannot_keep": (
@@ -232,36 +244,25 @@ WORDS: dict[str, Any] = {
     "line_back": gettext_lazy("All of it is in the book"),
     "line_back_how": gettext_lazy("The line is back. Go on."),
     "now_in_book": gettext_lazy("now in the book"),
+    "take_instead": gettext_lazy("Take %(tag)s instead."),
+    "none_instead": gettext_lazy("No other fit one of this kind, size and hand lies here."),
+    "what_is_wrong": gettext_lazy("What is wrong with it?"),
+    "fault_how": gettext_lazy("Press the number, or scan the tag of the fault."),
+    "wrong_with": gettext_lazy("Something wrong with %(tag)s?"),
+    "more_faults": gettext_lazy("more"),
+    "lay_aside": gettext_lazy("Lay it aside"),
+    "kept_here": gettext_lazy("The book keeps it here until that is done."),
+    "fault_too": gettext_lazy("A fault as well? Press its number, or scan its tag."),
+    "on_the_bench": gettext_lazy("On the bench"),
+    "known_fault": gettext_lazy("The book knows its fault already. Lay it with what is to be mended."),
+    "fault_noted": gettext_lazy("Written down: %(fault)s"),
+    "for_mender": gettext_lazy("Set aside: lay it with what is to be mended."),
+    "for_washing": gettext_lazy("Lay it with what is to be washed."),
+    "may_go_on": gettext_lazy("It may still go out. The mender is told."),
+    "all_good": gettext_lazy("Looked over: all good"),
+    "scan_again": gettext_lazy("Scan it again to hand it out."),
+    "let_it_go": gettext_lazy("Let it go?"),
+    "why_let_go": gettext_lazy("Why may %(tag)s go out all the same?"),
+    "why_how": gettext_lazy("Type why below and press Enter. It is written down with your name."),
+    "let_go": gettext_lazy("Let go: %(kind)s for %(who)s"),
 }
-
-
-def for_script(user: User, here: Device) -> dict[str, Any]:
-    """One JSON block; the script has no words and no addresses of its own."""
-    return {
-        "user": {"id": user.pk, "name": user.get_full_name() or user.get_username()},
-        "device": str(here.pk),
-        "store": here.store_id,
-        "urls": _urls(),
-        "prefixes": {"badge": codes.BADGE, "crew": codes.CREW, "set": codes.SET, "counter": codes.COUNTER},
-        "tags": {tag.number: tag.name for tag in COUNTER_TAGS.values()},
-        "keys": {tag.key: tag.name for tag in COUNTER_TAGS.values()},
-        "kinds": {kind.pk: str(kind) for kind in Kind.objects.all()},
-        "words": {name: str(text) for name, text in WORDS.items()},
-        "refused": {
-            code: {"say": str(say), "why": str(why), "instead": str(instead)}
-            for code, (say, why, instead) in REFUSED.items()
-        },
-    }
-
-
-def _urls() -> dict[str, str]:
-    return {
-        "entries": reverse("api:entries"),
-        "kit": reverse("counter_kit", args=[CODE]),
-        "owes": reverse("counter_owes", args=[CODE]),
-        "set": reverse("counter_set", args=[CODE]),
-        "figures": reverse("counter_figures", args=[CODE]),
-        "sheet": reverse("counter_sheet"),
-        "dayCard": reverse("counter_day_card"),
-        "newPicker": reverse("counter_new_picker"),
-    }

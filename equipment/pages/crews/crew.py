@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
@@ -12,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from crews import policy
-from crews.models import Crew, DayPlan
+from crews.models import Crew, DayPlan, FormerLead
 from equipment.actions import lend_badge
 from equipment.actions.importing.cells import plain_text
 from equipment.actions.new_picker import new_picker
@@ -20,6 +21,7 @@ from equipment.actions.writing import Pen
 from equipment.models import Membership
 from equipment.models.picker_life import held_by
 from equipment.models.reading import crews, pickers
+from equipment.models.replanning import standing
 from equipment.pages.crews.beside import sheet
 from equipment.pages.crews.crew_list import CrewForm
 from equipment.pages.crews.fields import NAME, who
@@ -64,7 +66,9 @@ def crew(request: HttpRequest, code: str) -> HttpResponse:
         else None
     )
     if request.method == "POST" and form and form.is_valid():
-        form.save()
+        with transaction.atomic():
+            FormerLead.note([form.instance], timezone.now())
+            form.save()
         messages.success(request, _("Written down."))
         return redirect("crew", one.pk)
     return _page(request, one if request.method == "GET" else _own_crew(request, code), edit=form)
@@ -113,5 +117,5 @@ def _page(request: HttpRequest, one: Crew, **forms_in_use: forms.BaseForm | None
 
 
 def _plans(one: Crew, day: Any) -> list[DayPlan]:
-    ahead = one.plans.filter(date__range=(day, day + timedelta(days=DAYS_AHEAD))).select_related("block")
-    return sorted(ahead, key=lambda plan: (plan.date, plan.part == DayPlan.Part.AFTERNOON))
+    days = (day, day + timedelta(days=DAYS_AHEAD))
+    return standing(one.plans.filter(date__range=days).select_related("block"), days, [one.pk])

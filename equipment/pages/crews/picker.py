@@ -2,6 +2,7 @@
 
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 
 from django import forms
 from django.contrib import messages
@@ -21,7 +22,7 @@ from equipment.models.reading import pickers
 from equipment.pages.crews.beside import sheet
 from equipment.pages.crews.fields import Plain, who
 from equipment.pages.crews.moving import ToForm
-from equipment.pages.links import link
+from equipment.pages.links import link, register
 from equipment.pages.telling import ICONS, Teller
 
 
@@ -49,7 +50,7 @@ class CardForm(forms.Form):
 def picker(request: HttpRequest, pk: int) -> HttpResponse:
     """Shows the picker; a POST changes their details."""
     one = _own_picker(request, pk)
-    may = policy.may_open(request.user, "picker", "POST")
+    may = policy.may_open(request.user, "picker", "POST") and bool(one.name)
     form = PickerForm(request.POST or None, instance=Picker.objects.get(pk=pk)) if may else None
     if request.method == "POST" and form and form.is_valid():
         form.save()
@@ -101,10 +102,11 @@ def _page(request: HttpRequest, one: Picker, **in_use: forms.BaseForm | None) ->
         "has_card": _has_card(one, day),
         "lines": _lines(lately(one)),
         "slip": link(request.user, "clearance", one.pk),
+        "gear_card": register(request.user, "gear-card", urlencode({"picker": one.number})),
         "cards": link(request.user, "cards"),
         "edit": in_use.get("edit"),
     }
-    if policy.may_open(request.user, "picker_card", "POST"):
+    if one.name and policy.may_open(request.user, "picker_card", "POST"):
         context |= {"card": in_use.get("card") or CardForm(), "to": ToForm(but=crew)}
     return sheet(request, "picker.html", context)
 

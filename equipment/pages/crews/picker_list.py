@@ -39,7 +39,8 @@ class FindForm(forms.Form):
         words, crew = self.cleaned_data.get("q", "").replace("\0", ""), self.cleaned_data.get("crew", "")
         if crew:
             rows = rows.filter(crew=None if crew == NO_CREW else crew)
-        return rows.filter(_found(words, day)) if words else rows
+        # Who was erased is found by what the book calls them only.
+        return rows.filter(_found(words, day)) if words else rows.exclude(name="")
 
 
 def picker_list(request: HttpRequest) -> HttpResponse:

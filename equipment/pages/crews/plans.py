@@ -16,10 +16,13 @@ from django.utils.translation import gettext_lazy
 from crews import policy
 from crews.models import Block, Crew, DayPlan
 from equipment.actions.change_plan import Change, change_plan, overlapping
+from equipment.models import Entry
 from equipment.models.reading import crews
+from equipment.models.replanning import replanned, standing
 from equipment.pages.crews.beside import sheet
 from equipment.pages.crews.fields import who
 from equipment.pages.crews.week import FIRST_DAY, LAST_DAY, asked_day
+from equipment.pages.telling import Teller, with_names
 
 CLIPPED = gettext_lazy("Clipped (not snapped)")
 ICONS = {"changed": "hands", "stopped": "partial", "cancelled": "no"}
@@ -109,6 +112,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
     one = DayPlan.objects.filter(pk=pk, crew__in=crews(request.user)).select_related("crew", "block").first()
     if one is None:
         raise Http404
+    one = _as_it_stands(one)
     may = _may_change(request, one)
     if request.method == "POST" and not may:
         raise PermissionDenied
@@ -117,7 +121,8 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         change_plan(one, Change(**form.cleaned_data), request.user, timezone.now())
         messages.success(request, _("Written down: %(state)s.") % {"state": one.get_state_display()})
         return redirect("plan", pk)
-    context = {"plan": one, "form": form if may else None, "lines": _lines(one)}
+    context = {"plan": one, "form": form if may else None, "lines": [*_told(one), *_lines(one)]}
+    context["lines"].sort(key=lambda line: line["at"], reverse=True)
     return sheet(request, "plan.html", context)
 
 
@@ -132,6 +137,29 @@ def _may_change(request: HttpRequest, one: DayPlan) -> bool:
 def _may_cancel(request: HttpRequest) -> bool:
     """Who makes plans also cancels them; a supervisor stops work, or changes where it goes on."""
     return policy.may_open(request.user, "plan_new", "POST")
+
+
+def _as_it_stands(one: DayPlan) -> DayPlan:
+    """With the crew's own changes on it; as the office made it where they made two of it."""
+    shown = [p for p in standing([one], (one.date, one.date), [one.crew_id]) if p.pk == one.pk]
+    return shown[0] if len(shown) == 1 else one
+
+
+def _told(one: DayPlan) -> list[dict[str, Any]]:
+    """What the crew itself wrote in the book of this day's plan."""
+    replans = replanned(one.crew_id, one.date)
+    entries = list(with_names(Entry.objects.filter(pk__in=[each.entry for each in replans])))
+    teller = Teller(entries)
+    return [
+        {
+            "at": entry.happened_at,
+            "say": teller.tell(entry),
+            "icon": ICONS["changed"],
+            "note": str(getattr(entry, "written_note", "")),
+            "by": who(entry.by),
+        }
+        for entry in entries
+    ]
 
 
 def _lines(one: DayPlan) -> list[dict[str, Any]]:

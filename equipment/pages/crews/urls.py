@@ -12,12 +12,18 @@ from equipment.pages.crews import (
     picker_list,
     plans,
     stores,
+    today,
+    training,
     week,
 )
 
 urlpatterns = [
     path("crews/", crew_list.crew_list, name="crews"),
     path("crews/<str:code>/", crew.crew, name="crew"),
+    path("crews/<str:code>/today/", today.crew_today, name="crew_today"),
+    path("crews/<str:code>/today/<slug:what>/", today.crew_told, name="crew_told"),
+    path("crews/<str:code>/training/", training.crew_training, name="crew_training"),
+    path("crews/<str:code>/training/undo/", training.crew_lesson_undo, name="crew_lesson_undo"),
     path("crews/<str:code>/new-picker/", crew.add_picker, name="crew_new_picker"),
     path("pickers/", picker_list.picker_list, name="pickers"),
     path("pickers/move/", moving.move, name="picker_move"),

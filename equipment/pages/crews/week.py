@@ -21,6 +21,7 @@ from crews import policy
 from crews.models import Crew, DayPlan
 from equipment.actions.change_plan import copy_day
 from equipment.models.reading import crews
+from equipment.models.replanning import standing
 from equipment.pages.crews.beside import sheet
 
 # Far enough for any season; beyond lie dates that cannot be counted on with.
@@ -93,10 +94,11 @@ def _page(request: HttpRequest, day: date, form: CopyForm) -> HttpResponse:
 
 
 def crew_weeks(rows: QuerySet[Crew], days: list[date]) -> list[CrewWeek]:
-    """Two queries: the crews that work, and their plans."""
+    """Three queries: the crews that work, their plans, and how they changed them."""
     found = list(rows.filter(active=True))
     plans = DayPlan.objects.filter(date__range=(days[0], days[-1]), crew__in=found).select_related("block")
+    shown = standing(plans, (days[0], days[-1]), [crew.pk for crew in found])
     by_day: dict[tuple[str, date], list[DayPlan]] = defaultdict(list)
-    for plan in sorted(plans, key=lambda plan: plan.part == DayPlan.Part.AFTERNOON):
+    for plan in shown:
         by_day[plan.crew_id, plan.date].append(plan)
     return [CrewWeek(crew, [(day, by_day[crew.pk, day]) for day in days]) for crew in found]

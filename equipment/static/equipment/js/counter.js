@@ -9,6 +9,7 @@ import { createFind } from './counter/find.js';
 import { listen } from './counter/keys.js';
 import { createMemory } from './counter/memory.js';
 import { createCount, createOutbox } from './counter/outbox.js';
+import { createPanels } from './counter/panels.js';
 import { createQueue } from './counter/queue.js';
 import { createSheet } from './counter/sheet.js';
 import { sendForm } from './counter/talk.js';
@@ -41,7 +42,12 @@ export function mount(root) {
     },
   });
   const memory = createMemory(sessionStorage, given);
-  const desk = createDesk({ given, book, sheet, view, answers, post: sendForm, hurried: () => queue.hurried(), memory });
+  const panels = createPanels(root, {
+    digit: (digit) => queue.add({ kind: 'digit', digit, at: Date.now() }),
+    why: (why) => queue.add({ kind: 'why', why, at: Date.now() }),
+  });
+  const hurried = () => queue.hurried();
+  const desk = createDesk({ given, book, sheet, view, panels, answers, post: sendForm, hurried, memory });
   const queue = createQueue({ work: desk.work, failed: (error) => view.answer(fault(error, answers)), busy: view.busy });
 
   listenForFirstKey();
@@ -54,7 +60,7 @@ export function mount(root) {
       scan: (text, at) => queue.add({ kind: 'scan', text, at }),
       key: (name, at) => queue.add({ kind: 'tag', name, at }),
       digit(digit) {
-        if (!desk.choosing()) return false;
+        if (!/^\d$/.test(digit) || !desk.choosing()) return false;
         queue.add({ kind: 'digit', digit, at: Date.now() });
         return true;
       },

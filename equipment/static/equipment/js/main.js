@@ -1,11 +1,19 @@
 // Mounts the modules a page asks for: <element data-module="name other-name">. A module is a file beside this one that
 // exports mount(element). Its words come from the page: data attributes, or a JSON block.
 const MODULES = {
+  'audit-plan': () => import('./audits/plan.js'),
+  bench: () => import('./bench.js'),
+  calibrate: () => import('./calibrate.js'),
   confirm: () => import('./confirm.js'),
   counter: () => import('./counter.js'),
+  'head-count': () => import('./head-count.js'),
+  orchard: () => import('./orchard.js'),
   print: () => import('./print.js'),
   refresh: () => import('./refresh.js'),
   'scan-field': () => import('./scan-field.js'),
+  'sign-out': () => import('./sign-out.js'),
+  stocktake: () => import('./stocktake.js'),
+  wash: () => import('./wash.js'),
 };
 
 const mounted = new WeakMap();

@@ -52,8 +52,10 @@ function replace(element, html) {
   if (html === element.lastHtml) return;
   const focused = element.contains(document.activeElement) ? document.activeElement : null;
   const path = focused && (focused.id ? `#${CSS.escape(focused.id)}` : `[href="${CSS.escape(focused.getAttribute('href') ?? '')}"]`);
+  const open = [...element.querySelectorAll('details[open][id]')].map((each) => each.id);
   element.innerHTML = html;
   element.lastHtml = html;
+  for (const id of open) element.querySelector(`#${CSS.escape(id)}`)?.setAttribute('open', '');
   if (path) element.querySelector(path)?.focus({ preventScroll: true });
   element.dispatchEvent(new CustomEvent('content-replaced', { bubbles: true }));
 }

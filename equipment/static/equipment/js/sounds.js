@@ -1,12 +1,14 @@
-// Four sounds that cannot be taken for one another with the eyes shut: they differ in direction, pitch and rhythm.
+// Five sounds that cannot be taken for one another with the eyes shut: they differ in direction, pitch and rhythm.
 //   yes      two short notes, going up          no    one long low buzz, going down
 //   partial  three even knocks on one pitch     note  one soft high tick
+//   time     four long strokes of a bell, each dying away: a timer has run out
 // [start s, length s, from Hz, to Hz, wave, loudness 0..1]
 export const SOUNDS = {
   yes: [[0, 0.09, 660, 660, 'triangle', 0.7], [0.1, 0.16, 990, 990, 'triangle', 0.7]],
   no: [[0, 0.5, 180, 110, 'sawtooth', 0.6]],
   partial: [[0, 0.09, 392, 392, 'square', 0.4], [0.17, 0.09, 392, 392, 'square', 0.4], [0.34, 0.09, 392, 392, 'square', 0.4]],
   note: [[0, 0.06, 1320, 1320, 'sine', 0.5]],
+  time: [[0, 0.45, 523, 520, 'sine', 0.8], [0.6, 0.45, 523, 520, 'sine', 0.8], [1.2, 0.45, 523, 520, 'sine', 0.8], [1.8, 0.45, 523, 520, 'sine', 0.8]],
 };
 
 // Browsers give sound only after a key or a touch, so the first of them makes it.

@@ -1,18 +1,24 @@
 // What a scan means, by its prefix and by what the counter is doing. One at a time: see queue.js.
 
 import { parse } from '../codes.js';
+import { createActs } from './acts.js';
+import { createChecks } from './checks.js';
+import { createFaults } from './faults.js';
 import { createHandingOut } from './handing_out.js';
 import { createLending } from './lending.js';
+import { createOverride } from './override.js';
 import { createRepeats } from './queue.js';
 import { createTags } from './tags.js';
 import { createTakingBack } from './taking_back.js';
 
-export function createDesk({ given, book, sheet, view, answers, post, hurried, memory }) {
+export function createDesk({ given, book, sheet, view, panels, answers, post, hurried, memory }) {
   const state = {
     mode: 'out', // or 'back'
     holder: null, // {code, who, crew}: for whom gear goes out
     contested: null, // {tag, from}: refused as out to someone else, may change hands
     choosing: null, // kit lines of which a digit waives one
+    last: null, // the piece scanned last: {tag, kind}; refused: {answer, draft}; given a moment ago: {holder}
+    faults: null, // faults of that piece, of which a digit chooses one: {lines, next}
     lending: false, // a day card was asked for
     card: null, // a blank day card that waits for a name
     forCard: null, // a picker who waits for a blank day card
@@ -22,34 +28,21 @@ export function createDesk({ given, book, sheet, view, answers, post, hurried, m
     done: [], // acts recorded here, the last one last: {entries, text, tags, holder, back, wet}
   };
   let repeats = createRepeats();
-  const desk = { state, book, sheet, view, answers, post, hurried, urls: given.urls, prefixes: given.prefixes };
+  const { urls, prefixes, mayLend } = given;
+  const desk = { state, book, sheet, view, panels, answers, post, hurried, urls, prefixes, mayLend };
 
   desk.forget = () => {
     repeats = createRepeats();
   };
-  desk.done = (entries, about) => {
-    const act = { entries, ...about };
-    state.done.push(act);
-    view.log(act);
-    return act;
+  desk.scanned = (tag, { kind, ...about } = {}) => {
+    state.last = { tag, kind: kind ?? given.kindOf[tag.slice(0, 2)], ...about };
   };
-  // A sending without an answer: written down and not checked, or not written down at all.
-  desk.unanswered = (result, about) => {
-    if (result.full) return view.answer(answers.no('cannot_keep'));
-    if (result.refused !== undefined) return view.answer(answers.no('unreadable', { say: result.refused }));
-    desk.done(result.entries, { text: about.about ?? '', ...about, unchecked: new Set(result.entries.map((entry) => entry.id)) });
-    return view.answer(answers.noted({ tag: about.tag, about: about.about }));
-  };
-
-  // A queued entry was answered.
-  desk.sent = (entry) => {
-    const act = state.done.find((one) => one.unchecked?.delete(entry.id));
-    if (act?.unchecked.size === 0) view.inBook(act);
-  };
-
+  Object.assign(desk, createActs(state, { view, answers }));
   desk.handingOut = createHandingOut(desk);
   desk.takingBack = createTakingBack(desk);
   desk.lending = createLending(desk);
+  desk.faults = createFaults(desk, given.faults);
+  const override = createOverride(desk);
   const tags = createTags(desk);
 
   const TAGS = {
@@ -61,15 +54,22 @@ export function createDesk({ given, book, sheet, view, answers, post, hurried, m
     came_back_wet: desk.takingBack.wet,
     day_card: desk.lending.start,
     finish: tags.finish,
+    set_aside: desk.faults.setAside,
+    all_good: createChecks(desk, given.checks).allGood,
+    let_go: override.ask,
   };
 
   async function scan({ text, at }) {
     const code = parse(text);
     if (!code.ok) return view.answer(answers.no(code.why, {}, { tag: text.trim().slice(0, 40) }));
-    const { badge, crew, set, counter } = given.prefixes;
-    if (repeats.isRepeat(code.text, at, [badge, crew, counter].includes(code.prefix))) return undefined;
-    if (code.prefix === counter) return tag({ name: given.tags[code.number], at });
+    const { badge, crew, set, counter } = prefixes;
+    // The same counter tag again within a moment is meant where another piece was scanned in between.
+    const once = code.prefix === counter ? `${code.text} ${state.last?.tag}` : code.text;
+    if (repeats.isRepeat(once, at, [badge, crew, counter].includes(code.prefix))) return undefined;
+    const fault = code.prefix === counter && given.faults.tags[code.number];
+    if (code.prefix === counter && !fault) return tag({ name: given.tags[code.number], at });
     settle();
+    if (fault) return desk.faults.found(fault, at);
     const out = state.mode === 'out';
     if (code.prefix === badge || code.prefix === crew) return person(code.text);
     if (code.prefix === set) return out ? desk.handingOut.set(code.text, at) : view.answer(answers.no('set_back', {}, { tag: code.text }));
@@ -91,6 +91,8 @@ export function createDesk({ given, book, sheet, view, answers, post, hurried, m
   function settle(name = '') {
     if (name !== 'waive') state.choosing = null;
     if (name !== 'change_of_hands') state.contested = null;
+    desk.faults.lapse();
+    panels.noWhy();
   }
 
   // The line is back: what could not be shown meanwhile is shown now.
@@ -103,8 +105,13 @@ export function createDesk({ given, book, sheet, view, answers, post, hurried, m
     back,
     resume,
     scan,
-    tag,
-    digit: ({ digit, at }) => tags.digit(digit, at),
+    // A key, like a tag, makes a second reading of an item meant.
+    tag(job) {
+      desk.forget();
+      return tag(job);
+    },
+    digit: ({ digit, at }) => (state.choosing ? tags.digit(digit, at) : desk.faults.digit(digit, at)),
+    why: override.send,
     picked: ({ one }) => desk.lending.picked(one),
     add: ({ fields }) => desk.lending.add(fields),
   };
@@ -127,7 +134,7 @@ export function createDesk({ given, book, sheet, view, answers, post, hurried, m
   return {
     work,
     sent: desk.sent,
-    choosing: () => state.choosing !== null,
+    choosing: () => Boolean(state.choosing || state.faults),
     state,
   };
 }

@@ -6,6 +6,7 @@ export function createHandingOut(desk) {
   const nameOf = (code) => sheet.holder(code)?.who ?? code;
   const to = ({ code }) => (code.startsWith(desk.prefixes.crew) ? { crew: code } : { picker: code });
   const draft = (item, detail = {}) => ({ verb: 'handed_out', item, ...to(state.holder), detail });
+  const named = (answer) => ({ kind: answers.kind(answer.state.kind), who: state.holder.who });
 
   // Whoever stands here from now on. Tells, first of all, what the one before went away without.
   async function serve(code) {
@@ -51,19 +52,27 @@ export function createHandingOut(desk) {
   }
 
   async function item(tag, at) {
+    desk.scanned(tag);
     if (!state.holder) return view.answer(no('no_holder', {}, { tag }));
-    const result = await book.record([draft(tag)], at);
-    if (!result.answers) return unchecked(result, tag, [tag]);
+    return give(draft(tag), at);
+  }
+
+  // `words` is how a yes is said; they are filled with `values`, the kind and the holder.
+  async function give(one, at, words = 'given', values = {}) {
+    const result = await book.record([one], at);
+    if (!result.answers) return unchecked(result, one.item, [one.item]);
     const [answer] = result.answers;
-    if (answer.outcome === 'refused') return refuse(answer, tag);
-    return gave(result, answer, say('given', { kind: answers.kind(answer.state.kind), who: state.holder.who }));
+    if (answer.outcome === 'refused') return refuse(answer, one);
+    return gave(result, answer, say(words, { ...named(answer), ...values }));
   }
 
   async function gave(result, answer, text) {
-    const why = (answer.codes ?? []).includes('wrong_size') ? [say('wrong_size')] : [];
-    desk.done(result.entries, { text, tags: [answer.state.tag], holder: state.holder });
-    sheet.gave(answer.state.tag, state.holder);
-    view.answer(yes(text, { tag: answer.state.tag, why }));
+    const { tag } = answer.state;
+    const size = (answer.codes ?? []).includes('wrong_size') ? [say('wrong_size')] : [];
+    desk.scanned(tag, { kind: answer.state.kind, holder: state.holder });
+    desk.done(result.entries, { text, tags: [tag], holder: state.holder });
+    sheet.gave(tag, state.holder);
+    view.answer(yes(text, { tag, why: [...size, ...answers.beside(answer)] }));
     await refresh();
   }
 
@@ -72,7 +81,9 @@ export function createHandingOut(desk) {
     desk.unanswered(result, { tag, tags, holder: state.holder, about: say('for', state.holder) });
   };
 
-  function refuse(answer, tag) {
+  function refuse(answer, one) {
+    const tag = one.item;
+    desk.scanned(tag, { kind: answer.state?.kind, answer, draft: { ...one, to: state.holder.code } });
     const from = answer.state?.picker ?? (answer.state?.place === 'crew' ? answer.state.crew : null);
     const values = { tag, who: state.holder.who, from: from ? nameOf(from) : '' };
     if (answer.code === 'already_out') {
@@ -111,13 +122,9 @@ export function createHandingOut(desk) {
   async function changeOfHands(at) {
     if (!state.contested || !state.holder) return view.answer(no('nothing_to_move'));
     const { tag, from } = state.contested;
-    const result = await book.record([draft(tag, { from })], at);
-    if (!result.answers) return unchecked(result, tag, [tag]);
-    const [answer] = result.answers;
     state.contested = null;
-    if (answer.outcome === 'refused') return refuse(answer, tag);
-    return gave(result, answer, say('moved', { kind: answers.kind(answer.state.kind), from: nameOf(from), who: state.holder.who }));
+    return give(draft(tag, { from }), at, 'moved', { from: nameOf(from) });
   }
 
-  return { serve, item, set, changeOfHands, refresh };
+  return { serve, item, give, set, changeOfHands, refresh };
 }

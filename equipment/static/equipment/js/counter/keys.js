@@ -4,7 +4,7 @@
 // ends with Enter is a scan, and what a hand types without one moves into the find field. In a field, keys stay where
 // they are typed, unless they came at a scanner's speed and read as a code.
 
-const PAUSE = 80; // ms without a key: a scanner has finished, a hand has only begun
+export const PAUSE = 80; // ms without a key: a scanner has finished, a hand has only begun
 const STUTTER = 1000; // ms in which a scan that halted half-way, its first half in the find field, is still one
 const SHORTEST_CODE = 7;
 const STRAY_ENTER = 120; // ms after a scan in which a further Enter (carriage return, line feed) is the scanner's

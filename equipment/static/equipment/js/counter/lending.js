@@ -5,6 +5,7 @@ export function createLending(desk) {
   const { say, no, ready } = answers;
 
   function start() {
+    if (!desk.mayLend) return view.answer(no('no_right'));
     state.forCard = null;
     state.card = null;
     state.lending = true;
@@ -31,6 +32,7 @@ export function createLending(desk) {
   }
 
   async function lend(code, one) {
+    if (!desk.mayLend) return view.answer(no('no_right'));
     if (!book.isOn()) return view.answer(no('needs_the_book'));
     const reply = await post(urls.dayCard, { badge: code, picker: one.id });
     if (!reply.data) return unreached(reply);
@@ -43,6 +45,7 @@ export function createLending(desk) {
   }
 
   async function add(fields) {
+    if (!desk.mayLend) return view.answer(no('no_right'));
     if (!book.isOn()) return view.answer(no('needs_the_book'));
     const reply = await post(urls.newPicker, fields);
     if (!reply.data) return unreached(reply);

@@ -34,7 +34,7 @@ export function createMemory(storage, { user, device }) {
     forgetYesterday(state) {
       if (day === today()) return;
       day = today();
-      Object.assign(state, { holder: null, lastCrew: null, contested: null, choosing: null, done: [] });
+      Object.assign(state, { holder: null, lastCrew: null, contested: null, choosing: null, last: null, faults: null, done: [] });
       state.wet.clear();
     },
   };

@@ -8,6 +8,7 @@ export function createTags(desk) {
     state.mode = mode;
     state.holder = null;
     state.lastCrew = null;
+    state.last = null;
     view.mode(state);
     view.work('');
     view.answer(mode === 'out' ? ready(say('ready_out'), { sound: 'note' }) : ready(say('ready_back'), { sound: 'note', instead: say('ready_back_how') }));
@@ -23,10 +24,12 @@ export function createTags(desk) {
     state.done.pop();
     const wrong = result.answers?.find((answer) => answer.outcome === 'refused');
     if (wrong) return view.answer(answers.refusal(wrong, { tag: act.tags[0] }));
-    for (const tag of act.tags) if (act.back && act.holder) sheet.gave(tag, act.holder); else sheet.took(tag);
+    const wasBack = (act.back || act.aside) && act.holder;
+    for (const tag of act.tags) if (wasBack) sheet.gave(tag, act.holder); else sheet.took(tag);
+    if (act.tags.includes(state.last?.tag)) state.last = null;
     view.strike(act);
     desk.forget();
-    view.answer({ ...(result.waits ? answers.noted() : yes(say('undone'))), tag: act.tags.join(' '), about: act.text });
+    view.answer({ ...(result.waits ? answers.noted() : yes(say('undone'))), tag: act.tags.join(' ') || act.tag, about: act.text });
     if (act.back && act.tags[0]) return desk.takingBack.owes(act.tags[0]);
     return desk.handingOut.refresh();
   }

@@ -9,6 +9,7 @@ export function createTakingBack(desk) {
   const draft = (item, wet) => ({ verb: 'returned', item, detail: wet ? { wet: true } : {} });
 
   async function item(tag, at) {
+    desk.scanned(tag);
     const holder = sheet.has(tag);
     const wet = Boolean(holder?.crew && state.wet.has(holder.crew.code));
     const about = holder ? say('was_with', holder) : '';
@@ -22,6 +23,8 @@ export function createTakingBack(desk) {
     const text = say('returned', { kind: answers.kind(answer.state.kind) });
     const shown = yes(text, { tag: answer.state.tag, about, why: answer.state.wet ? [say('for_drying')] : [] });
     view.answer({ ...shown, unfinished: true });
+    desk.scanned(answer.state.tag, { kind: answer.state.kind });
+    desk.faults.offer();
     sheet.took(answer.state.tag);
     const act = desk.done(result.entries, { text, tags: [answer.state.tag], holder, wet, back: true });
     state.lastCrew = holder?.crew ?? state.lastCrew;

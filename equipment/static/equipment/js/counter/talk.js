@@ -32,7 +32,7 @@ export const sendJson = (url, value, options = {}) => talk(url, { ...options, bo
 export const sendForm = (url, fields) => talk(url, { body: new URLSearchParams(fields) });
 
 // The token changes when someone signs in, so it is read anew each time.
-function cookie(name) {
+export function cookie(name) {
   const found = document.cookie.split('; ').find((pair) => pair.startsWith(`${name}=`));
   return found ? decodeURIComponent(found.slice(name.length + 1)) : '';
 }

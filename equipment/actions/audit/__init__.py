@@ -1,0 +1,1 @@
+"""A sampling audit: drawn, answered by several people, closed."""

@@ -1,0 +1,1 @@
+"""Stocktakes: begun, scanned by several people at once, settled, ended."""

@@ -1,0 +1,1 @@
+"""Sampling audits: asked for, drawn, answered by scan, closed; the finding in words."""

@@ -1,0 +1,1 @@
+"""Calibrating a scanner: a page to print, and a page that says what arrives of it."""

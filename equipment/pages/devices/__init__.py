@@ -1,0 +1,1 @@
+"""Which browser this is, and the office's page about the phones."""

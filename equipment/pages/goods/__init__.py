@@ -1,0 +1,1 @@
+"""Counted goods: what lies in a store, and what is done with it."""

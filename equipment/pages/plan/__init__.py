@@ -1,0 +1,1 @@
+"""The evening plan: what tomorrow asks for, and what to do about it tonight."""

@@ -1,0 +1,100 @@
+"""Six digits where one signs in, and twice where one sets them; the password before."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth import authenticate
+from django.contrib.auth.forms import PasswordChangeForm
+from django.http import HttpRequest
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from crews import pins
+from crews.models import Device, User
+
+DIGITS = {
+    "inputmode": "numeric",
+    "pattern": "[0-9]{6}",
+    "maxlength": pins.LENGTH,
+    "autocomplete": "off",
+    "class": "pin",
+}
+
+
+def pin_field(label: Any, help_text: Any = "") -> forms.CharField:
+    return forms.CharField(label=label, help_text=help_text, widget=forms.PasswordInput(attrs=DIGITS))
+
+
+class PinInForm(forms.Form):
+    who = forms.CharField(
+        label=gettext_lazy("Username"),
+        max_length=150,
+        widget=forms.TextInput(
+            attrs={"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}
+        ),
+    )
+    pin = pin_field(gettext_lazy("PIN"))
+
+    def __init__(self, *args: Any, request: HttpRequest, device: Device | None, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.request, self.device = request, device
+        self.user: User | None = None
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if "who" in data and "pin" in data:
+            self.user = authenticate(  # type: ignore[assignment]
+                self.request, username=data["who"], pin=data["pin"], device=self.device
+            )
+            if self.user is None:
+                raise forms.ValidationError(
+                    _(
+                        "That PIN does not fit. Try again, or sign in with your password: "
+                        "PINs are set on one's own page."
+                    )
+                )
+        return data
+
+
+def asked_again(request: HttpRequest, password: str) -> None:
+    """Through `authenticate`, so that tries are counted as where one signs in. Raises ValidationError."""
+    if authenticate(request, username=request.user.get_username(), password=password) != request.user:
+        raise forms.ValidationError(_("That is not your password."))
+
+
+class OwnPasswordForm(PasswordChangeForm):
+    def __init__(self, user: User, *args: Any, request: HttpRequest) -> None:
+        super().__init__(user, *args)
+        self.request = request
+
+    def clean_old_password(self) -> str:
+        asked_again(self.request, self.cleaned_data["old_password"])
+        return ""
+
+
+class SetPinForm(forms.Form):
+    password = forms.CharField(
+        label=gettext_lazy("Your password"),
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    pin = pin_field(gettext_lazy("New PIN"), gettext_lazy("Six digits; not a date of yours, nor 123456."))
+    again = pin_field(gettext_lazy("Once more"))
+
+    def __init__(self, *args: Any, request: HttpRequest, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.request = request
+
+    def clean_password(self) -> str:
+        asked_again(self.request, self.cleaned_data["password"])
+        return ""
+
+    def clean_pin(self) -> str:
+        if problem := pins.flaw(self.cleaned_data["pin"]):
+            raise forms.ValidationError(problem)
+        return str(self.cleaned_data["pin"])
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if "pin" in data and "again" in data and data["pin"] != data["again"]:
+            self.add_error("again", _("The two are not the same."))
+        return data

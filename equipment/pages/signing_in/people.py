@@ -1,0 +1,60 @@
+"""The manager's page: who signs in, where they are signed in now; ending that, and shutting somebody out."""
+
+from django.contrib import messages
+from django.db.models import Prefetch
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_GET, require_POST
+
+from crews import policy, sessions
+from crews.models import SignIn, User
+
+
+@require_GET
+def users(request: HttpRequest) -> HttpResponse:
+    now = SignIn.objects.filter(session__expire_date__gt=timezone.now()).select_related("device")
+    rows = User.objects.select_related("store", "pin").order_by("last_name", "first_name", "username")
+    rows = rows.prefetch_related("groups", Prefetch("sign_ins", now.order_by("-begun_at"), "now"))
+    return render(request, "users.html", {"people": [_row(user, request.user.pk) for user in rows]})
+
+
+def _row(user: User, own: int | None) -> dict[str, object]:
+    roles = {group.name for group in user.groups.all()}
+    return {
+        "user": user,
+        "name": user.get_full_name() or user.get_username(),
+        "roles": ", ".join(_(role) for role in policy.ROLES if role in roles),
+        "pin": hasattr(user, "pin"),
+        "own": user.pk == own,
+    }
+
+
+@require_POST
+def end_sessions(request: HttpRequest, pk: int) -> HttpResponse:
+    user = get_object_or_404(User, pk=pk)
+    count = sessions.end_of(user, keep=request.session.session_key)
+    said = ngettext("%(who)s: %(n)d session is ended.", "%(who)s: %(n)d sessions are ended.", count)
+    messages.success(request, said % {"who": user, "n": count})
+    return redirect("users")
+
+
+@require_POST
+def disable_user(request: HttpRequest, pk: int) -> HttpResponse:
+    user = get_object_or_404(User, pk=pk)
+    if user.pk == request.user.pk:
+        messages.error(request, _("Not oneself: another manager must do that."))
+    else:
+        sessions.disable(user)
+        messages.success(request, _("%(who)s is signed out and cannot sign in any more.") % {"who": user})
+    return redirect("users")
+
+
+@require_POST
+def enable_user(request: HttpRequest, pk: int) -> HttpResponse:
+    user = get_object_or_404(User, pk=pk)
+    sessions.enable(user)
+    messages.success(request, _("%(who)s may sign in again, by password.") % {"who": user})
+    return redirect("users")
