@@ -22,6 +22,7 @@ from playwright.sync_api import (
     ConsoleMessage,
     Page,
     Request,
+    Response,
     WebError,
     expect,
     sync_playwright,
@@ -33,6 +34,7 @@ OpenPage = Callable[..., Page]
 COUNTER = {"width": 1280, "height": 800}
 # How long, in ms, before a test says that something never came: machines are busy, and a pass waits for nothing.
 PATIENCE = 30_000
+MOUNTED = "() => !document.querySelector('script[type=module]') || 'mounted' in document.documentElement.dataset"
 expect.set_options(timeout=PATIENCE)
 
 
@@ -111,7 +113,7 @@ def open_page(
         contexts.append(context)
         context.set_default_timeout(PATIENCE)
         watch.over(context)
-        return context.new_page()
+        return in_use(context.new_page())
 
     yield opened
     for context in contexts:
@@ -139,6 +141,19 @@ def sign_in(live_server: Any) -> Callable[[Page, Any], None]:
         )
 
     return signed_in
+
+
+def in_use(page: Page) -> Page:
+    """`page`, whose `goto` waits until the page's modules are mounted: who types by program is quicker than they are."""
+    go = page.goto
+
+    def goto(url: str, **options: Any) -> Response | None:
+        response = go(url, **options)
+        page.wait_for_function(MOUNTED)
+        return response
+
+    page.goto = goto  # type: ignore[method-assign]
+    return page
 
 
 def until(page: Page, asked: str) -> None:

@@ -75,6 +75,7 @@ def test_every_kind_of_gear_has_its_symbol():
 def test_every_module_has_a_file_to_mount():
     written = (STATIC / "js" / "main.js").read_text()
     named = dict(re.findall(r"(\w+|'[\w-]+'): \(\) => import\('\./([\w-]+\.js)'\)", written))
+    named |= {name: f"{name}.js" for name in re.findall(r"^import \* as (\w+) from", written, re.M)}
     assert {"confirm", "print", "refresh"} <= named.keys()
     for file in named.values():
         assert re.search(r"export (async )?function mount\(", (STATIC / "js" / file).read_text()), file

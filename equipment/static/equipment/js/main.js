@@ -1,10 +1,13 @@
 // Mounts the modules a page asks for: <element data-module="name other-name">. A module is a file beside this one that
 // exports mount(element). Its words come from the page: data attributes, or a JSON block.
+// Not later, like the others: an Enter pressed at once must be asked about too.
+import * as confirm from './confirm.js';
+
 const MODULES = {
   'audit-plan': () => import('./audits/plan.js'),
   bench: () => import('./bench.js'),
   calibrate: () => import('./calibrate.js'),
-  confirm: () => import('./confirm.js'),
+  confirm: () => confirm,
   counter: () => import('./counter.js'),
   'head-count': () => import('./head-count.js'),
   orchard: () => import('./orchard.js'),
@@ -28,11 +31,17 @@ async function mountOne(element, name) {
 }
 
 function mountAll(root) {
+  const mounting = [];
   for (const element of root.querySelectorAll('[data-module]')) {
-    for (const name of element.dataset.module.split(/\s+/).filter(Boolean)) mountOne(element, name);
+    for (const name of element.dataset.module.split(/\s+/).filter(Boolean)) {
+      mounting.push(mountOne(element, name).catch(reportError));
+    }
   }
+  return Promise.all(mounting);
 }
 
-mountAll(document);
+mountAll(document).then(() => {
+  document.documentElement.dataset.mounted = '';
+});
 // A module that replaces content says so, and what came with it is mounted too.
 document.addEventListener('content-replaced', (event) => mountAll(event.target));
