@@ -34,7 +34,9 @@ OpenPage = Callable[..., Page]
 COUNTER = {"width": 1280, "height": 800}
 # How long, in ms, before a test says that something never came: machines are busy, and a pass waits for nothing.
 PATIENCE = 30_000
-MOUNTED = "() => !document.querySelector('script[type=module]') || 'mounted' in document.documentElement.dataset"
+MOUNTED = (
+    "() => !document.querySelector('script[type=module]') || 'mounted' in document.documentElement.dataset"
+)
 expect.set_options(timeout=PATIENCE)
 
 
@@ -144,7 +146,7 @@ def sign_in(live_server: Any) -> Callable[[Page, Any], None]:
 
 
 def in_use(page: Page) -> Page:
-    """`page`, whose `goto` waits until the page's modules are mounted: who types by program is quicker than they are."""
+    """`page`, whose `goto` waits until its modules are mounted: who types by program is quicker than they are."""
     go = page.goto
 
     def goto(url: str, **options: Any) -> Response | None:
