@@ -18,6 +18,7 @@ pytest_plugins = [
     "tests.no_skipping",
     "tests.orchard",
     "tests.restarting",
+    "tests.showing",
     "tests.phone",
 ]
 
