@@ -2,6 +2,7 @@
 
     python -m tests.benchmarks counter fold labels
     python -m tests.postgres -- python -m tests.benchmarks counter
+    python -m tests.benchmarks all      every one, on SQLite and on PostgreSQL, each in a book of its own; hours
 
 The book they write is a scratch one: a new SQLite file, or the empty database that DATABASE_URL names. The exit
 status is 1 where a figure is not as wanted.
@@ -14,9 +15,10 @@ import tempfile
 import time
 from pathlib import Path
 
+from tests.benchmarks import everything
 from tests.benchmarks.report import Report
 
-OURS = {"bare", "bare_urls", "farm", "orchard", "report", "timing", "wire"}
+OURS = {"bare", "bare_urls", "everything", "farm", "meter", "orchard", "report", "timing", "wire"}
 
 
 def names() -> list[str]:
@@ -26,10 +28,15 @@ def names() -> list[str]:
 
 
 def main(wanted: list[str]) -> int:
+    if wanted == ["all"]:
+        report = everything.measured(names())
+        print(f"\n{report.table()}")
+        return 0 if report.ok else 1
     unknown = [name for name in wanted if name not in names()]
     if unknown or not wanted:
         print(
-            f"Usage: python -m tests.benchmarks NAME ...\nBenchmarks: {', '.join(names())}", file=sys.stderr
+            f"Usage: python -m tests.benchmarks NAME ... | all\nBenchmarks: {', '.join(names())}",
+            file=sys.stderr,
         )
         return 2
     with tempfile.TemporaryDirectory(prefix="shedbook-bench-") as data:
@@ -41,6 +48,7 @@ def main(wanted: list[str]) -> int:
             started = time.monotonic()
             importlib.import_module(f"tests.benchmarks.{name}").run(report)
             print(f"   {time.monotonic() - started:.1f} s", flush=True)
+    report.keep_for_whoever_asked()
     print(f"\n{report.table()}")
     return 0 if report.ok else 1
 

@@ -79,6 +79,7 @@ class Morning:
     """Gear, pickers and counters, and what each counter scans next: every piece goes out and comes back in turn."""
 
     farm: Farm
+    clients: int = CLIENTS
     tags: list[str] = field(default_factory=list)
     badges: list[str] = field(default_factory=list)
     out: set[str] = field(default_factory=set)
@@ -88,7 +89,7 @@ class Morning:
         pickers = Picker.objects.bulk_create(Picker(number=f"n{n}", name=f"Picker {n}") for n in range(240))
         self.badges = [b.pk for b in lend_new(pickers, (timezone.now() - timedelta(days=60)).date())]
         join(self.farm.pen(), pickers, self.farm.crews["red"], at=timezone.now() - timedelta(days=60))
-        self.counters = [Device.objects.create(kind="counter", store_id="A") for _ in range(CLIENTS)]
+        self.counters = [Device.objects.create(kind="counter", store_id="A") for _ in range(self.clients)]
         rosa = self.farm.users["rosa"]
         self.sessions = {True: signed_in(rosa, OURS), False: signed_in(rosa, BARE)}
         self._sequence = count(1)
@@ -96,13 +97,13 @@ class Morning:
 
     def shares(self, each: int, recorded: bool = True) -> list[list[bytes]]:
         """The scans of each client, which share no piece; `recorded` where they will change where the pieces are."""
-        bodies = [[self.body(client, recorded) for _ in range(each)] for client in range(CLIENTS)]
+        bodies = [[self.body(client, recorded) for _ in range(each)] for client in range(self.clients)]
         session = self.sessions[recorded]
         return [[wire.request(session, body) for body in share] for share in bodies]
 
     def body(self, client: int, recorded: bool = True) -> dict[str, Any]:
         number = next(self._next)
-        mine = self.tags[client::CLIENTS]
+        mine = self.tags[client :: self.clients]
         tag = mine[number % len(mine)]
         verb, fields = "returned", {}
         if tag not in self.out:

@@ -1,6 +1,12 @@
 """The table that a run of benchmarks ends with."""
 
-from dataclasses import dataclass, field
+import json
+import os
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+
+# Where a process that runs one benchmark of many leaves its figures.
+KEPT = "SHEDBOOK_BENCH_KEPT"
 
 
 @dataclass(frozen=True)
@@ -58,6 +64,21 @@ class Report:
     ) -> None:
         """A figure with a limit of its own: only where a person waits, or where a count is exact."""
         self.lines.append(Line(figure, value, unit, None, None, *judged(value, at_least, at_most, unit)))
+
+    def keep_for_whoever_asked(self) -> None:
+        """In the file that the environment names, if it names one."""
+        if KEPT in os.environ:
+            Path(os.environ[KEPT]).write_text(json.dumps([asdict(line) for line in self.lines]))
+
+    def add(self, kept: Path, prefix: str) -> None:
+        """The figures that another process kept, each under `prefix`."""
+        for row in json.loads(kept.read_text()):
+            line = Line(**row)
+            self.lines.append(replace(line, figure=f"{prefix} {line.figure}"))
+
+    def failed(self, figure: str) -> None:
+        """A benchmark that broke off has no figures, and is not as wanted."""
+        self.lines.append(Line(figure, float("nan"), "", None, None, "figures", False))
 
     @property
     def ok(self) -> bool:

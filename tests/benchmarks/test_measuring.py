@@ -6,7 +6,7 @@ import time
 import numpy
 import pytest
 
-from tests.benchmarks.report import Report
+from tests.benchmarks.report import KEPT, Report
 from tests.benchmarks.timing import Times, alternate, percentile
 
 UNEVEN = [0.4, 9.0, 0.1, 0.3, 0.2, 0.5, 7.5]
@@ -72,3 +72,26 @@ def test_one_bad_figure_spoils_the_report_and_an_empty_report_is_not_good():
 def test_a_figure_without_a_limit_is_refused():
     with pytest.raises(ValueError, match="Say at_least or at_most"):
         Report().limit("figure", 1)
+
+
+def test_figures_of_another_process_come_whole(tmp_path, monkeypatch):
+    kept = tmp_path / "figures.json"
+    monkeypatch.setenv(KEPT, str(kept))
+    theirs, ours = Report(), Report()
+    theirs.ratio("quick", 2, 1, unit="/s", at_least=1)
+    theirs.limit("wait", 200, unit="ms", at_most=150)
+    theirs.keep_for_whoever_asked()
+    ours.add(kept, "[sqlite]")
+    assert [(line.figure, line.ratio, line.ok) for line in ours.lines] == [
+        ("[sqlite] quick", 2, True),
+        ("[sqlite] wait", None, False),
+    ]
+    assert not ours.ok
+
+
+def test_a_benchmark_that_broke_off_is_not_as_wanted():
+    report = Report()
+    report.ratio("quick", 2, 1, at_least=1)
+    report.failed("[sqlite] slow: broke off")
+    assert not report.ok
+    assert "broke off" in report.table()
