@@ -1,9 +1,9 @@
 """Steps on an item's open faults: found, mended, let go. Whether a fault stops the use of the item the rules say."""
 
-from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import Cleaning, ItemState, OpenFault
 
 # No faults to mend: a cleaning ends them.

@@ -1,8 +1,8 @@
 """Who had the item, and when: the stints that the clocks count. A step of custody ends one and may begin another."""
 
-from dataclasses import replace
 from datetime import datetime
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import Cleaning, ItemState, Stint
 
 # More than two months of going out morning and afternoon between two washes: by then hours have long run out.

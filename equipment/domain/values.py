@@ -4,10 +4,12 @@ Everything is frozen. A state is never edited: a step returns a new one.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal, Self
 from uuid import UUID
+
+from equipment.domain.replacing import replace
 
 Place = Literal["store", "picker", "crew", "orchard", "bench", "missing", "gone"]
 OUT: frozenset[str] = frozenset({"picker", "crew", "orchard"})

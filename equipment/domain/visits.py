@@ -1,8 +1,8 @@
 """A crew's time in its blocks."""
 
-from dataclasses import replace
 from datetime import datetime, timedelta
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import CrewState
 
 MOVED = "moved"

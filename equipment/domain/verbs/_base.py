@@ -1,12 +1,13 @@
 """The shape of a verb. Each verb is one file here: its detail, its step on the state, its action, its messages."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.stints import let_go
 from equipment.domain.values import Entry, ItemState, LotState
 

@@ -1,7 +1,6 @@
 """A crew comes into a block: a visit begins. One that is still open ends, unless they are there already."""
 
-from dataclasses import replace
-
+from equipment.domain.replacing import replace
 from equipment.domain.values import CrewState, Entry, Visit
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.visits import end, is_open

@@ -1,11 +1,11 @@
 """An item is sterilised, washed or dried. Its bath has a say in whether a dip counts, see `domain.bath`."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Literal
 
 from pydantic import Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import Cleaning, Entry, Flag, ItemState
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

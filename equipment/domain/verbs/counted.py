@@ -1,10 +1,10 @@
 """What is left of a lot was counted: from then on that is what is left."""
 
-from dataclasses import replace
 from typing import Annotated
 
 from pydantic import Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, LotState
 from equipment.domain.verbs._base import Detail, Verb, exact
 from equipment.domain.words import gettext_noop

@@ -1,10 +1,10 @@
 """A dip bath is emptied, where its label and local law allow."""
 
-from dataclasses import replace
 from typing import Annotated
 
 from pydantic import Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import BathState, Entry
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

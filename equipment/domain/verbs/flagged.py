@@ -1,8 +1,7 @@
 """An item may carry a disease, by a case of the disease trace. Only a cleaning that kills it ends the flag."""
 
-from dataclasses import replace
-
 from equipment.domain import faults
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, Flag, ItemState
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

@@ -3,8 +3,7 @@
 Finding what was not missing is no contradiction and changes nothing.
 """
 
-from dataclasses import replace
-
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Verb, placed
 from equipment.domain.words import gettext_noop

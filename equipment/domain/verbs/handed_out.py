@@ -1,10 +1,9 @@
 """An item goes from a store to a holder: a picker, or a crew for its spares and shared gear."""
 
-from dataclasses import replace
-
 from pydantic import Field
 
 from equipment.domain.custody import against_handing_out
+from equipment.domain.replacing import replace
 from equipment.domain.stints import taken_up
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb, placed

@@ -1,13 +1,13 @@
 """A checklist is answered for an item. A failed point opens its fault."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 from typing import Annotated
 
 from pydantic import Field
 
 from equipment.domain import faults
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

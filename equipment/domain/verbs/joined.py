@@ -1,7 +1,6 @@
 """A picker joins a crew."""
 
-from dataclasses import replace
-
+from equipment.domain.replacing import replace
 from equipment.domain.values import CrewState, Entry
 from equipment.domain.verbs._base import Verb
 from equipment.domain.words import gettext_noop

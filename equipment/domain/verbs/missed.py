@@ -1,7 +1,6 @@
 """An item is not where it should be. Its last holder stays known."""
 
-from dataclasses import replace
-
+from equipment.domain.replacing import replace
 from equipment.domain.stints import let_go
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Verb

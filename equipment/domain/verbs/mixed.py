@@ -1,11 +1,11 @@
 """A dip bath is mixed."""
 
-from dataclasses import replace
 from datetime import date
 from typing import Annotated, Any
 
 from pydantic import Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import BathState, Entry
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

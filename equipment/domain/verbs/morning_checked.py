@@ -1,8 +1,8 @@
 """The crew's morning check is answered: who is here, kits, hands, first aid, water, weather. Counts, never names."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import CrewState, Entry
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.verbs.inspected import Answer

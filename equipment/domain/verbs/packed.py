@@ -1,7 +1,6 @@
 """An item is packed into a set, or (`set` null) taken out of the one it was in."""
 
-from dataclasses import replace
-
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

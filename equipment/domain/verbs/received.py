@@ -1,11 +1,11 @@
 """A lot of counted goods comes in: plasters, thread, springs, test strips, disinfectant."""
 
-from dataclasses import replace
 from datetime import date
 from typing import Annotated
 
 from pydantic import Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, LotState
 from equipment.domain.verbs._base import Detail, Quantity, Verb, exact
 from equipment.domain.words import gettext_noop

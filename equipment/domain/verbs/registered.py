@@ -1,12 +1,12 @@
 """An item enters the book: one tagged piece of a kind, lying in a store."""
 
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb, placed
 from equipment.domain.words import gettext_noop

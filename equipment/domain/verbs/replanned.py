@@ -5,10 +5,10 @@ was made; what is shown is that plan with the crew's own changes on it, see `equ
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 from typing import Literal
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import CrewState, Entry, Replan
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

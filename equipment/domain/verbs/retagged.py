@@ -1,7 +1,6 @@
 """An old item wears a new label; the old code still finds it."""
 
-from dataclasses import replace
-
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

@@ -1,7 +1,6 @@
 """A person closes a discrepancy; it stays closed whatever arrives later."""
 
-from dataclasses import replace
-
+from equipment.domain.replacing import replace
 from equipment.domain.values import Entry, State
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

@@ -1,9 +1,8 @@
 """Gear stays in the orchard overnight, locked away or counted by someone."""
 
-from dataclasses import replace
-
 from pydantic import Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.stints import let_go
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb

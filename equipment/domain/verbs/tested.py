@@ -1,10 +1,10 @@
 """The strength of a dip bath is tested. One that fails voids every dip since the last good test."""
 
-from dataclasses import replace
 from typing import Annotated
 
 from pydantic import Field
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import BathState, Entry, StrengthTest
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

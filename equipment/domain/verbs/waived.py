@@ -3,9 +3,9 @@
 A verb of its own because the line that is waived has, by its nature, no item whose hand-out could carry it.
 """
 
-from dataclasses import replace
 from datetime import timedelta
 
+from equipment.domain.replacing import replace
 from equipment.domain.values import CrewState, Entry
 from equipment.domain.verbs._base import Detail, Verb
 from equipment.domain.words import gettext_noop

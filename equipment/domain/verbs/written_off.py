@@ -1,9 +1,9 @@
 """An item leaves the book's care for good, with the circumstance; it proves no debt of anyone."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Literal
 
+from equipment.domain.replacing import replace
 from equipment.domain.stints import let_go
 from equipment.domain.values import Entry, ItemState
 from equipment.domain.verbs._base import Detail, Verb
