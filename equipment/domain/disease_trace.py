@@ -14,8 +14,8 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from operator import attrgetter
-from typing import NamedTuple, Protocol
+from operator import itemgetter
+from typing import Protocol
 from uuid import UUID
 
 from equipment.domain.trace import earliest_arrivals
@@ -47,17 +47,21 @@ class Whereabouts:
     stays: tuple[Stay, ...] = ()
     kills: tuple[datetime, ...] = ()
 
-    def lives(self) -> Iterator[tuple[int, Stay]]:
-        """The stays, cut by the cleanings, each with the number of the life that it is part of."""
+    def lives(self) -> list[list[Stay]]:
+        """The stays cut by the cleanings: those of each life, the first one first."""
+        if not self.kills:
+            return [list(self.stays)]
         kills = sorted(self.kills)
+        found: list[list[Stay]] = [[] for _ in range(len(kills) + 1)]
         for stay in self.stays:
             life = bisect_left(kills, stay.at)
             for kill in kills[life:]:
                 if stay.until is not None and kill > stay.until:
                     break
-                yield life, stay._replace(until=kill)
+                found[life].append(stay._replace(until=kill))
                 life, stay = life + 1, stay._replace(at=kill)
-            yield life, stay
+            found[life].append(stay)
+        return found
 
 
 class Book(Protocol):
@@ -105,11 +109,8 @@ Meetings = tuple[Node, Iterable[tuple[Stay, Node]]]
 """What is reached, and the stays in which it meets others."""
 
 
-class _Contact(NamedTuple):
-    at: datetime
-    source: Node
-    target: Node
-    stay: Stay
+_Contact = tuple[datetime, Node, Node, Stay]
+"""When, from what, to what, and in which stay of a piece. Plain tuples: there are thousands, most for nothing."""
 
 
 def follow(book: Book, question: Question) -> Trace:
@@ -125,7 +126,7 @@ class _Following:
     reached: dict[Node, Reach] = field(default_factory=dict)
     pieces: dict[UUID, Whereabouts] = field(default_factory=dict)
     in_block: dict[str, list[tuple[Stay, Life]]] = field(default_factory=lambda: defaultdict(list))
-    of_life: dict[Life, list[Stay]] = field(default_factory=lambda: defaultdict(list))
+    of_life: dict[Life, list[Stay]] = field(default_factory=dict)
 
     def to_the_end(self) -> Trace:
         asked = self.question
@@ -146,24 +147,26 @@ class _Following:
         fresh = sorted(set(carriers) - self.pieces.keys())
         for piece, found in self.book.whereabouts(fresh).items() if fresh else ():
             self.pieces[piece] = found
-            for number, stay in found.lives():
-                self.in_block[stay.block].append((stay, (piece, number)))
-                self.of_life[piece, number].append(stay)
+            for number, stays in enumerate(found.lives()):
+                life = piece, number
+                self.of_life[life] = stays
+                for stay in stays:
+                    self.in_block[stay.block].append((stay, life))
 
     def _pass_on(self, meetings: Iterable[Meetings]) -> list[Node]:
         """The targets that are reached by these, or earlier than before, in order of time. Of several ways that come at
         one moment the first one told counts."""
         contacts = list(self._contacts(meetings))
-        sources = {contact.source: self.reached[contact.source].at for contact in contacts}
+        sources = {source: self.reached[source].at for source in {contact[1] for contact in contacts}}
         # Neither side is both source and target here, so nothing chains within the call.
         arrivals = earliest_arrivals((each[:3] for each in contacts), sources)
         better: list[Node] = []
         seen: set[Node] = set()
-        for contact in sorted(contacts, key=attrgetter("at")):
-            if arrivals[contact.target] == contact.at and contact.target not in seen:
-                seen.add(contact.target)
-                self.reached[contact.target] = Reach(contact.at, contact.source, contact.stay)
-                better.append(contact.target)
+        for at, source, target, stay in sorted(contacts, key=itemgetter(0)):
+            if target not in seen and arrivals[target] == at:
+                seen.add(target)
+                self.reached[target] = Reach(at, source, stay)
+                better.append(target)
         return better
 
     def _contacts(self, meetings: Iterable[Meetings]) -> Iterator[_Contact]:
@@ -177,7 +180,7 @@ class _Following:
                     continue
                 known = reached.get(target)
                 if known is None or at < known.at:
-                    yield _Contact(at, source, target, stay)
+                    yield at, source, target, stay
 
 
 def _blocks(stays: Iterable[Stay]) -> Iterator[tuple[Stay, str]]:
