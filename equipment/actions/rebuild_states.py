@@ -1,13 +1,13 @@
 """All states again from the entries, for when a projection was lost, damaged, or made by an older fold.
 
 Part by part, each in a transaction of its own with its subjects locked, so counters go on working beside it, and one
-that is stopped half-way has done no harm: it is simply run again.
+that is stopped half-way has done no harm: it is run again, from the start or from where it was. What was done before
+the stop need not be done again: since then every entry has brought its own states forward.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
 from functools import reduce
-from itertools import chain
 from operator import or_
 from typing import Any
 
@@ -15,12 +15,14 @@ from django.db import connection
 from django.db.models import Q
 from django.utils import timezone
 
-from equipment.actions.refolding import Say, one_by_one, refolded, unheard
+from equipment.actions.going_on import Mark
+from equipment.actions.refolding import Say, refolded, unheard
 from equipment.ledger import lock_crews, writing
 from equipment.models import (
     BathState,
     CrewState,
     Discrepancy,
+    Entry,
     ItemState,
     LotState,
     Membership,
@@ -53,16 +55,60 @@ class Rebuilt:
     broken: list[Any] = field(default_factory=list)
 
 
-def rebuild_states(say: Say = unheard, rows: int = histories.ROWS_AT_ONCE) -> Rebuilt:
-    """Make every state anew, about `rows` entries at a time. Running it again changes nothing."""
-    done = Rebuilt()
-    parts = list(chain.from_iterable(histories.parts(family, rows) for family in histories.FAMILIES))
+@dataclass(slots=True)
+class Run:
+    """A rebuilding as far as it is: up to and with the subject `last` of `family`."""
+
+    family: str = ""
+    last: str = ""
+    done: Rebuilt = field(default_factory=Rebuilt)
+
+    def plain(self) -> dict[str, Any]:
+        """As JSON; `read` is its other way."""
+        done = {**asdict(self.done), "broken": [str(each) for each in self.done.broken]}
+        return {"family": self.family, "last": self.last, "done": done}
+
+    @classmethod
+    def read(cls, kept: Mapping[str, Any]) -> "Run":
+        return cls(kept["family"], kept["last"], Rebuilt(**kept["done"]))
+
+
+def rebuild_states(
+    say: Say = unheard,
+    rows: int = histories.ROWS_AT_ONCE,
+    mark: Mark | None = None,
+    *,
+    resume: bool = False,
+) -> Rebuilt:
+    """Make every state anew, about `rows` entries at a time. Running it again changes nothing. How far it is, is kept
+    at `mark`; with `resume` it goes on from there, where there is anything fresh."""
+    run = (so_far(mark) if resume and mark else None) or Run()
+    total = Entry.objects.count()
     with writing():
         _remove_discrepancies_of_nobody()
-    for part in one_by_one(parts, say):
+    for part in _parts(run, rows):
         with writing():
-            _rebuild(part, done)
-    return done
+            _rebuild(part, run.done)
+        run.family, run.last = part.family, str(part.keys[-1])
+        if mark:
+            mark.keep(timezone.now(), run.plain)
+        say(min(run.done.entries, total), total)
+    if mark:
+        mark.clear()
+    return run.done
+
+
+def so_far(mark: Mark) -> Run | None:
+    """The run that was stopped."""
+    kept = mark.found(timezone.now())
+    return Run.read(kept) if kept else None
+
+
+def _parts(run: Run, rows: int) -> Iterator[Part]:
+    """In order, those after what `run` has done."""
+    families = histories.FAMILIES
+    for family in families[[*families].index(run.family) if run.family else 0 :]:  # type: ignore[arg-type]
+        yield from histories.parts(family, rows, run.last if family == run.family else None)
 
 
 def _rebuild(part: Part, done: Rebuilt) -> None:

@@ -1,6 +1,6 @@
 """Subjects folded anew from all their entries, many at a time: for rebuilding the states and for verifying them."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -38,12 +38,3 @@ def refolded(part: Part) -> Refolded:
         except STUMBLES:
             found.broken.append(key)
     return found
-
-
-def one_by_one(parts: Sequence[Part], say: Say) -> Iterator[Part]:
-    """The parts in turn, telling `say` after each."""
-    total, done = sum(part.entries for part in parts), 0
-    for part in parts:
-        yield part
-        done += part.entries
-        say(done, total)

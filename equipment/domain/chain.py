@@ -77,7 +77,12 @@ def _without_a_point(value: Any) -> bool:
 
 def seal(previous: str, columns: Mapping[str, Any]) -> str:
     """The digest of an entry, 64 hex digits; `previous` is `START` for the first of a store."""
-    return hashlib.sha256(bytes.fromhex(previous) + canonical(columns)).hexdigest()
+    return seal_of(previous, canonical(columns))
+
+
+def seal_of(previous: str, written: bytes) -> str:
+    """`seal` of columns that are written as `canonical` writes them."""
+    return hashlib.sha256(bytes.fromhex(previous) + written).hexdigest()
 
 
 def note_digest(salt: str, text: str) -> str:

@@ -31,6 +31,7 @@ FAMILIES: tuple[Family, ...] = ("crew", "bath", "lot", "item")
 # About a quarter of a second's work: what a counter may have to wait while a part is rebuilt.
 ROWS_AT_ONCE = 20_000
 FETCHED_AT_ONCE = 2_000
+PAGE = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +44,20 @@ class Part:
     idle: frozenset[Any]
 
 
-def parts(family: Family, rows: int = ROWS_AT_ONCE) -> Iterator[Part]:
-    """Every subject there is, in parts of about `rows` entries; a subject is never split."""
-    counts = dict(entries_of(family).values_list(family).annotate(Count("pk")).order_by())
+def parts(family: Family, rows: int = ROWS_AT_ONCE, after: Any = None) -> Iterator[Part]:
+    """Every subject there is, in parts of about `rows` entries; a subject is never split. Those above `after`, where
+    that is given. No more of them is in memory than `PAGE`."""
     keys: list[Any] = []
-    entries = 0
-    for key in _subjects(family):
-        if keys and (entries + counts.get(key, 0) > rows or len(keys) >= rows // 10):
-            yield _part(family, keys, counts)
-            keys, entries = [], 0
-        keys.append(key)
-        entries += counts.get(key, 0)
+    counts: dict[Any, int] = {}
+    for page in _pages(family, after):
+        counts = {key: counts[key] for key in keys if key in counts} | _counts(family, page)
+        entries = sum(counts.get(key, 0) for key in keys)
+        for key in page:
+            if keys and (entries + counts.get(key, 0) > rows or len(keys) >= rows // 10):
+                yield _part(family, keys, counts)
+                keys, entries = [], 0
+            keys.append(key)
+            entries += counts.get(key, 0)
     if keys:
         yield _part(family, keys, counts)
 
@@ -69,14 +73,30 @@ def _part(family: Family, keys: list[Any], counts: dict[Any, int]) -> Part:
     return Part(family, tuple(keys), sum(counts.get(key, 0) for key in keys), idle)
 
 
-def _subjects(family: Family) -> Iterable[Any]:
-    if family == "item":
-        return Item.objects.order_by("pk").values_list("pk", flat=True)
-    if family == "crew":
-        return Crew.objects.order_by("pk").values_list("pk", flat=True)
-    told = set(entries_of(family).values_list(family, flat=True).distinct())
-    states: Any = BathState if family == "bath" else LotState
-    return sorted(told | set(states.objects.values_list("pk", flat=True)))
+def _counts(family: Family, keys: Sequence[Any]) -> dict[Any, int]:
+    """How many entries each of these has; `keys` are all between the first and the last."""
+    rows = entries_of(family).filter(**{f"{family}__gte": keys[0], f"{family}__lte": keys[-1]})
+    return dict(rows.values_list(family).annotate(Count("pk")).order_by())
+
+
+def _pages(family: Family, after: Any) -> Iterator[Sequence[Any]]:
+    """The subjects in the database's order, some at once."""
+    while keys := _subjects(family, after):
+        yield keys
+        after = keys[-1]
+
+
+def _subjects(family: Family, after: Any) -> list[Any]:
+    if family in ("item", "crew"):
+        rows: Any = (Item if family == "item" else Crew).objects.order_by("pk").values_list("pk", flat=True)
+        return list((rows if after is None else rows.filter(pk__gt=after))[:PAGE])
+    told = entries_of(family).order_by(family).values_list(family, flat=True).distinct()
+    states: Any = (BathState if family == "bath" else LotState).objects.order_by("pk")
+    known = states.values_list("pk", flat=True)
+    if after is not None:
+        told, known = told.filter(**{f"{family}__gt": after}), known.filter(pk__gt=after)
+    # Ids are in the same order in Python as in both databases.
+    return sorted({*told[:PAGE], *known[:PAGE]})[:PAGE]
 
 
 def entries_of(family: Family) -> "QuerySet[Entry]":

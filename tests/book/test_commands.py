@@ -9,7 +9,7 @@ from rest_framework.test import APIClient
 from equipment import catalogue
 from equipment.actions.rebuild_states import rebuild_states
 from equipment.actions.verify_book import verify_book
-from equipment.management.progress import Progress
+from equipment.management.progress import Progress, lasting
 from equipment.models import CrewState, Entry, Goods, ItemState, Kind, Membership, histories, projections
 from equipment.models.rules import subjects_known
 from tests.commands import manage
@@ -174,3 +174,26 @@ def test_progress_is_told_on_one_line_and_not_of_short_work():
     progress(2_000, 2_000)
     progress.end()
     assert terminal.text == "\rEntries: 1,000 of 2,000\rEntries: 2,000 of 2,000\n"
+
+
+def test_progress_says_how_quick_it_is_and_how_long_it_takes_from_where_it_began():
+    """It went on at 1,000: what was done before says nothing of its pace."""
+    terminal = Terminal()
+    progress = Progress(terminal, "Seals", "States")
+    progress(1_000, 9_000)
+    progress._told, progress._begun = progress._told - 2, (progress._begun[0] - 10, 1_000)
+    progress(3_000, 9_000)
+    assert terminal.text == "\rSeals: 3,000 of 9,000, 200 a second, 30 seconds left"
+    progress._told -= 2
+    progress(10, 9_000)
+    assert terminal.text.endswith(f"\r{'States: 10 of 9,000'.ljust(52)}"), "what stood there is written over"
+
+
+def test_nobody_is_told_more_than_can_be_guessed():
+    assert [lasting(seconds) for seconds in (0, 1.4, 89, 100, 3_600)] == [
+        "1 second",
+        "1 second",
+        "89 seconds",
+        "2 minutes",
+        "60 minutes",
+    ]

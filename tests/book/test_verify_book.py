@@ -32,6 +32,12 @@ from tests.commands import manage
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(autouse=True)
+def _in_short_stretches(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As a long book is followed: each stretch by itself, with what came before it read for that."""
+    monkeypatch.setattr("equipment.actions.verify_book.chains.STRETCH", 3)
+
+
 @pytest.fixture
 def day(farm, post) -> list[Entry]:
     """A small day in store A: bags handed out and returned, one missed with a note, one contradiction. In order."""

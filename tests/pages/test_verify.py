@@ -371,7 +371,7 @@ def test_whoever_waits_sees_how_far_it_is(
     as_: SignIn, bags: list[str], ruled_farm: Farm, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(verifying, "QUICK", 3)
-    monkeypatch.setattr("equipment.actions.verify_book.chains.AT_ONCE", 3)
+    monkeypatch.setattr("equipment.actions.verify_book.chains.STRETCH", 3)
     of = printing(ruled_farm)
     total = of.at_heads["A"][0] + of.lines + of.at_heads.get("B", (0, ""))[0]
     answer = page(as_("olga"), of)

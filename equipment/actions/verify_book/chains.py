@@ -4,27 +4,34 @@ Each entry is checked against the digest that is *stored* of the one before it: 
 altered one, none is accused.
 """
 
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Max
+
 from crews.models import Store
-from equipment.actions.refolding import Say
-from equipment.actions.verify_book.findings import Finding, line
-from equipment.actions.verify_book.notes import notes_differ, notes_too_many
+from equipment.actions.verify_book.findings import Finding, Looked, line
+from equipment.actions.verify_book.notes import notes_differ
 from equipment.actions.verify_book.reading import Unreadable, read
 from equipment.domain import chain
 from equipment.ledger import columns_of
-from equipment.models import ChainHead, Entry
+from equipment.models import ChainHead, Entry, seals
 
 AT_ONCE = 2_000
+# Positions that are looked at by themselves: some tenths of a second's work.
+STRETCH = 10_000
+# So many entries before a stretch tell what its first was sealed upon, even where a digest among them was changed.
+LEAD = 3
 
 
 @dataclass(slots=True)
 class _Link:
     """How far a chain was followed: the digest stored of the last entry, None where nothing can be checked upon it, and
-    the one computed. `suspect`: the two differ, and what was sealed upon the entry will tell which is right."""
+    the one computed. `suspect`: the two differ, and what was sealed upon the entry will tell which is right. What is
+    found up to position `begins` is told by whoever follows those."""
 
     store: str
     position: int = 0
@@ -33,40 +40,121 @@ class _Link:
     stored: str | None = chain.START
     computed: str = chain.START
     suspect: bool = False
+    begins: int = 0
 
 
-class Chains:
-    """All chains. `entries` and `heads` (store -> last position and digest) fill while `findings` is used up."""
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """The entries of a store above position `after`, up to `last`; None: to the end of the chain, with its head."""
 
-    def __init__(self, say: Say) -> None:
-        self.entries = 0
-        self.heads: dict[str, tuple[int, str]] = {}
-        self._say = say
+    store: str
+    after: int
+    last: int | None
 
-    def findings(self) -> Iterator[Finding]:
-        total = Entry.objects.count()
-        for store in Store.objects.order_by("pk").values_list("pk", flat=True):
-            yield from self._of_store(store, total)
-        yield from notes_too_many()
+    def look(self) -> Looked:
+        looked = Looked()
+        link = _lead(self.store, self.after)
+        if self.last is None:
+            _to_the_end(link, looked)
+        else:
+            _follow_up_to(link, self.last, looked)
+            after = Entry.objects.filter(store=self.store, position__gt=self.last).order_by("position")[:1]
+            if link.suspect and (rows := read(after)):
+                # What it finds first is about the entry before it, and the rest is another stretch's.
+                looked.findings.append(next(_follow(link, rows[0])))
+        return looked
 
-    def _of_store(self, store: str, total: int) -> Iterator[Finding]:
-        link = _Link(store)
-        while True:
-            # The head first: a counter may write meanwhile, and what the head tells of must then be among the rows.
-            head = ChainHead.objects.filter(store=store).first()
-            rows = read(
-                Entry.objects.filter(store=store, position__gt=link.position).order_by("position")[:AT_ONCE]
-            )
-            if not rows:
-                break
-            for row in rows:
-                yield from _follow(link, row)
-            yield from notes_differ([row for row in rows if isinstance(row, Entry)])
-            self.entries += len(rows)
-            self._say(min(self.entries, total), total)
-        if link.position:
-            self.heads[store] = (link.position, link.stored or "")
-        yield from _end(link, head)
+
+def stretches(store: str = "", last: int | None = None) -> Iterator[Stretch]:
+    """Of every store's chain; those after the one of `store` that ends at `last`, where that is given."""
+    if store and last is not None:
+        yield from _of_store(store, last)
+    for each in Store.objects.filter(pk__gt=store).order_by("pk").values_list("pk", flat=True):
+        yield from _of_store(each, 0)
+
+
+def _of_store(store: str, after: int) -> Iterator[Stretch]:
+    top = Entry.objects.filter(store=store).aggregate(top=Max("position"))["top"] or 0
+    while after + STRETCH < top:
+        yield Stretch(store, after, after + STRETCH)
+        after += STRETCH
+    yield Stretch(store, after, None)
+
+
+def _lead(store: str, after: int) -> _Link:
+    """The chain as it was followed up to position `after`: by the last few entries, or from its start."""
+    rows = read(Entry.objects.filter(store=store, position__lte=after).order_by("-position")[: LEAD + 1])[
+        ::-1
+    ]
+    link = _Link(store, begins=after)
+    if len(rows) > LEAD:
+        link.position = rows[0].position - 1
+        link.stored = None
+    for row in rows:
+        deque(_follow(link, row), maxlen=0)
+    return link
+
+
+def _to_the_end(link: _Link, looked: Looked) -> None:
+    while True:
+        # The head first: a counter may write meanwhile, and what the head tells of must then be among the rows.
+        head = ChainHead.objects.filter(store=link.store).first()
+        top = Entry.objects.filter(store=link.store).aggregate(top=Max("position"))["top"] or 0
+        if top <= link.position:
+            break
+        _follow_up_to(link, top, looked)
+    if link.position:
+        looked.heads[link.store] = (link.position, link.stored or "")
+    looked.findings += _end(link, head)
+
+
+def _follow_up_to(link: _Link, last: int, looked: Looked) -> None:
+    """Go on up to position `last`: quickly where all is as it should be, entry by entry where it is not."""
+    while link.position < last:
+        count, noted = _quickly(link, last - 1)
+        rest = Entry.objects.filter(store=link.store, position__gt=link.position, position__lte=last)
+        rows = read(rest.order_by("position")[:AT_ONCE])
+        for row in rows:
+            looked.findings += _follow(link, row)
+        noted += [row.position for row in rows if isinstance(row, Entry) and row.note_digest]
+        looked.findings += _notes(link.store, noted)
+        looked.entries += count + len(rows)
+        if not rows:
+            break
+
+
+def _quickly(link: _Link, last: int) -> tuple[int, list[int]]:
+    """Go on over entries that fit their digests, as far as they do, up to position `last` at most. Gives how many, and
+    the positions of those with a note. The entry that the link ends at has no name then: another one must follow."""
+    count, noted = 0, []
+    if link.suspect or not _is_digest(link.stored):
+        return count, noted
+    stored = link.stored or ""
+    for row in seals.sealed(link.store, link.position, last):
+        fits = row.canonical is not None and chain.seal_of(stored, row.canonical) == row.digest
+        if row.position != link.position + 1 or not fits:
+            break
+        stored, link.position = row.digest, row.position
+        count += 1
+        if row.noted:
+            noted.append(row.position)
+    if count:
+        link.stored = link.computed = stored
+        link.entry, link.name = None, line(link.store, link.position)
+    return count, noted
+
+
+def _is_digest(stored: str | None) -> bool:
+    try:
+        return stored is not None and len(bytes.fromhex(stored)) == 32
+    except ValueError:
+        return False
+
+
+def _notes(store: str, positions: list[int]) -> Iterator[Finding]:
+    for first in range(0, len(positions), AT_ONCE):
+        noted = Entry.objects.filter(store=store, position__in=positions[first : first + AT_ONCE])
+        yield from notes_differ([row for row in read(noted.order_by("position")) if isinstance(row, Entry)])
 
 
 def up_to(store: str, position: int, digest: str) -> Iterator[tuple[int, list[Finding]]]:
@@ -77,6 +165,10 @@ def up_to(store: str, position: int, digest: str) -> Iterator[tuple[int, list[Fi
     """
     link = _Link(store)
     while link.position <= position:
+        count, with_notes = _quickly(link, min(position - 1, link.position + STRETCH))
+        if count:
+            yield count, [*_notes(store, with_notes)]
+            continue
         lines = Entry.objects.filter(store=store, position__gt=link.position, position__lte=position + 1)
         rows = read(lines.order_by("position")[:AT_ONCE])
         found = [finding for row in rows for finding in _follow(link, row)]
@@ -99,7 +191,8 @@ def _follow(link: _Link, row: Entry | Unreadable) -> Iterator[Finding]:
     sealed = _sealed(link.stored, columns) if whole else None
     if link.suspect:
         otherwise = _sealed(link.computed, columns) if whole else None
-        yield _accused(link, vindicated=stored is not None and stored == otherwise)
+        if link.position > link.begins:
+            yield _accused(link, vindicated=stored is not None and stored == otherwise)
         sealed = otherwise if stored == otherwise else sealed
     if not whole:
         yield _gap(link, row.position, name)

@@ -79,13 +79,25 @@ class Finding:
         return self.code in REBUILDABLE
 
 
+@dataclass(slots=True)
+class Looked:
+    """What came of looking at a piece of the book: how many entries it has, what was found, and the `heads` (store ->
+    last position and digest) of the chains that end in it."""
+
+    entries: int = 0
+    findings: list[Finding] = field(default_factory=list)
+    heads: dict[str, tuple[int, str]] = field(default_factory=dict)
+
+
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """`heads` are the last position and digest of each store, as computed; clean where there are no findings."""
+    """`heads` are the last position and digest of each store, as computed; clean where there are no findings. Of these
+    the first are kept, `more` is how many there are beside them."""
 
     entries: int
     heads: Mapping[str, tuple[int, str]]
     findings: tuple[Finding, ...]
+    more: int = 0
 
     @property
     def clean(self) -> bool:

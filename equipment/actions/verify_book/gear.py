@@ -17,12 +17,19 @@ AT_ONCE = 2_000
 
 def gear_differs() -> Iterator[Finding]:
     """Items and labels that do not agree with their `registered` and `retagged` entries."""
-    keys = list(Item.objects.order_by("pk").values_list("pk", flat=True))
-    for first in range(0, len(keys), AT_ONCE):
-        yield from _some(keys[first : first + AT_ONCE])
+    for keys in gear():
+        yield from look(keys)
 
 
-def _some(keys: list[Any]) -> Iterator[Finding]:
+def gear(after: Any = None) -> Iterator[list[Any]]:
+    """Every item's id, in order, some at once; those above `after`, where that is given."""
+    rows = Item.objects.order_by("pk").values_list("pk", flat=True)
+    while keys := list((rows if after is None else rows.filter(pk__gt=after))[:AT_ONCE]):
+        yield keys
+        after = keys[-1]
+
+
+def look(keys: list[Any]) -> Iterator[Finding]:
     items, made = Item.objects.in_bulk(keys), {}
     labels: Mapping[Any, set[str]] = defaultdict(set)
     tags: Mapping[Any, set[str]] = defaultdict(set)

@@ -27,7 +27,7 @@ def _as_sealed(note: Note, entry: Entry) -> bool:
 
 def notes_too_many() -> Iterator[Finding]:
     """Notes on entries that were sealed without one."""
-    for note in Note.objects.filter(entry__note_digest=None).select_related("entry"):
+    for note in Note.objects.filter(entry__note_digest=None).select_related("entry").iterator():
         yield Finding("note_added", {"line": _named(note.entry)})
 
 

@@ -8,8 +8,8 @@ from typing import Any
 from django.utils import timezone
 from pydantic import ValidationError
 
-from equipment.actions.refolding import Say, one_by_one, refolded
-from equipment.actions.verify_book.findings import Finding
+from equipment.actions.refolding import refolded
+from equipment.actions.verify_book.findings import Finding, Looked
 from equipment.domain import values
 from equipment.domain.fold import Folded
 from equipment.models import (
@@ -31,15 +31,12 @@ from equipment.models.histories import Family, Part
 LOOKS = 3
 
 
-def states_differ(say: Say) -> Iterator[Finding]:
-    parts = list(chain.from_iterable(histories.parts(family) for family in histories.FAMILIES))
-    for part in one_by_one(parts, say):
-        found = _differing(part)
-        for _ in range(LOOKS - 1):
-            # Only what differs both times is told.
-            found = {key: again for key, again in _again(part.family, found).items() if again}
-        for key in sorted(found, key=str):
-            yield from found[key]
+def look(part: Part) -> Looked:
+    found = _differing(part)
+    for _ in range(LOOKS - 1):
+        # Only what differs both times is told.
+        found = {key: again for key, again in _again(part.family, found).items() if again}
+    return Looked(part.entries, [each for key in sorted(found, key=str) for each in found[key]])
 
 
 def _again(family: Family, found: Mapping[Any, Any]) -> dict[Any, list[Finding]]:

@@ -3,10 +3,11 @@
 import sys
 from typing import Any
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandParser
 from django.utils.translation import gettext as _
 
-from equipment.actions.rebuild_states import rebuild_states
+from equipment.actions.going_on import Mark
+from equipment.actions.rebuild_states import Run, rebuild_states, so_far
 from equipment.management.progress import Progress
 
 
@@ -14,12 +15,17 @@ class Command(BaseCommand):
     help = "Make every state again from the entries, while the counters go on. Safe to stop and to run again."
     requires_migrations_checks = True
 
-    def handle(self, **options: Any) -> None:
-        progress = Progress(self.stderr, _("Entries folded"))
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--resume", action="store_true", help="go on where a run was stopped today")
+
+    def handle(self, *, resume: bool, **options: Any) -> None:
+        progress, mark = Progress(self.stderr, _("Entries folded")), Mark.of("rebuild_states")
+        if resume:
+            self.stderr.write(resuming(so_far(mark)))
         try:
-            done = rebuild_states(progress)
+            done = rebuild_states(progress, mark=mark, resume=resume)
         except KeyboardInterrupt:
-            self.stderr.write(_("Stopped. What is done is done; run it again for the rest."))
+            self.stderr.write(_("Stopped. What is done is done; with --resume it goes on from here."))
             sys.exit(130)
         progress.end()
         said = _("%(entries)s entries folded into the states of %(items)s items and %(crews)s crews.")
@@ -32,3 +38,10 @@ class Command(BaseCommand):
             )
             self.stdout.write(said % {"subjects": ", ".join(map(str, done.broken))})
             sys.exit(1)
+
+
+def resuming(run: Run | None) -> str:
+    if run is None:
+        return _("There is nothing to go on from: every state is made anew.")
+    said = _("Going on where it was stopped: the states of %(entries)s entries were made until then.")
+    return said % {"entries": f"{run.done.entries:,}"}
