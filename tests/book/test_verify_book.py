@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.utils import timezone
 
 from equipment.actions.change_crew import leave
@@ -300,3 +300,24 @@ def test_two_arrivals_at_one_moment_are_no_difference(farm, post):
     post(*told, name="sam", gate="note")
     assert Visit.objects.count() == 4
     assert verify_book().clean
+
+
+IN_ONE_PLACE = {
+    "altered": "UPDATE equipment_entry SET device_seq = device_seq + 1 WHERE store_id = 'A' AND position = %s",
+    "digest_altered": f"UPDATE equipment_entry SET digest = '{'f' * 64}' WHERE store_id = 'A' AND position = %s",
+    "missing": "DELETE FROM equipment_entry WHERE store_id = 'A' AND position = %s",
+}
+OF_A_CHAIN = {*IN_ONE_PLACE, "unreadable", "head_differs", "end_gone", "missing_more"}
+
+
+@pytest.mark.parametrize("code", IN_ONE_PLACE)
+def test_wherever_it_was_done_it_is_told_once_and_of_no_other_line(day, meddle, code):
+    """At the ends of stretches too, which are each followed by themselves."""
+    Note.objects.all().delete()
+    for entry in day[:-1]:
+        with transaction.atomic():
+            meddle(IN_ONE_PLACE[code], entry.position)
+            told = [found for found in verify_book().findings if found.code in OF_A_CHAIN]
+            transaction.set_rollback(True)
+        assert [found.code for found in told] == [code], entry.position
+        assert f"A {entry.position}" in str(told[0])
