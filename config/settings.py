@@ -9,6 +9,8 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.management.utils import get_random_secret_key
 
+from config import logs
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("SHEDBOOK_DATA", BASE_DIR / ".data"))
 TESTING = os.environ.get("SHEDBOOK_TESTING") == "1"
@@ -55,6 +57,8 @@ ALLOWED_HOSTS = [*OWN_HOSTS]
 CSRF_TRUSTED_ORIGINS = words("SHEDBOOK_ORIGINS")
 HTTPS = flag("SHEDBOOK_HTTPS")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+# Addresses of the farm's own proxy: what it says of who asked, and that it was over HTTPS, is believed.
+PROXIES = words("SHEDBOOK_PROXIES")
 # For `serve --https`: a certificate (with its chain) and key of one's own; without, the farm makes its own authority.
 CERTIFICATE = os.environ.get("SHEDBOOK_CERTIFICATE", "")
 CERTIFICATE_KEY = os.environ.get("SHEDBOOK_CERTIFICATE_KEY", "")
@@ -88,6 +92,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "equipment.pages.watching.requests.Watching",
     "django.middleware.security.SecurityMiddleware",
     "equipment.pages.shell.compressing.CompressForPhones",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -175,6 +180,11 @@ PG_TOOLS = os.environ.get("SHEDBOOK_PG_TOOLS", "")
 # Health: who sends this word as `Authorization: Bearer ...` is told the figures; with less room it is not ready.
 HEALTH_TOKEN = os.environ.get("SHEDBOOK_HEALTH_TOKEN", "")
 LEAST_FREE_MB = int(os.environ.get("SHEDBOOK_LEAST_FREE_MB", "100"))
+# The log: json, plain or off; without a word of it plain on a terminal and JSON elsewhere.
+LOGGING = logs.config(
+    os.environ.get("SHEDBOOK_LOG", "off" if TESTING else ""),
+    os.environ.get("SHEDBOOK_LOG_LEVEL", "INFO").upper(),
+)
 # After so many days away a picker may be forgotten by `erase_picker --left-before`.
 KEEP_PEOPLE_DAYS = os.environ.get("SHEDBOOK_KEEP_PEOPLE_DAYS", "")
 

@@ -4,6 +4,8 @@ from django.urls import include, path
 from django.views.generic import RedirectView
 from django.views.i18n import set_language
 
+handler500 = "equipment.pages.watching.failing.server_error"
+
 urlpatterns = [
     # First: every scan comes this way, and each pattern before it is tried at every scan.
     path("api/", include("equipment.api.urls")),

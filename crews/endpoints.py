@@ -39,7 +39,7 @@ PUBLIC = frozenset(
     "orchard service_worker orchard_manifest orchard_icon orchard_icon_svg "
     "trust trust_certificate trust_code "
     # For whoever watches over the server; the figures only for those who may know.
-    "healthz readyz".split()
+    "healthz readyz metrics".split()
 )
 
 # By the name of the URL, with its namespace.

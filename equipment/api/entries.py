@@ -18,6 +18,7 @@ from equipment.actions.hear_phone import hear
 from equipment.actions.raw import MOST
 from equipment.actions.receive import receive
 from equipment.api import answers, parsing
+from equipment.ledger import watched
 
 
 @extend_schema_field(serializers.ListField(child=serializers.DictField(), max_length=MOST))
@@ -71,7 +72,9 @@ class EntriesView(APIView):
         batch = Batch(
             _person(request), device, store, asked["gate"], asked["sent_at"], received_at, asked["entries"]
         )
-        answer = answers.received(receive(batch))
+        received = receive(batch)
+        watched.refused([each.codes[0] for each in received.answers if each.outcome == "refused"], device.pk)
+        answer = answers.received(received)
         hear(device, request.headers.get("X-Unsent"), received_at)
         return Response(answer)
 

@@ -11,7 +11,7 @@ from typing import Any
 from uuid import UUID
 
 from equipment.domain.fold import Folded
-from equipment.ledger import judging
+from equipment.ledger import judging, watched
 from equipment.ledger.desk import TAGGING, Desk
 from equipment.ledger.draft import Draft, Outcome, Recorded, Strictness
 from equipment.ledger.lock import lock_baths, lock_crews, writing
@@ -56,6 +56,8 @@ def record(
         decided = [pair for act in _acts(drafts) for pair in _decide(desk, act)]
         accepted = [draft for draft, outcome in decided if outcome.recorded]
         heads = insert(accepted, at) if accepted else {}
+        if accepted:
+            watched.wrote(accepted, {store: head.position for store, head in heads.items()})
         around = _project(desk, accepted)
     outcomes = {draft.id: _standing(desk, draft, outcome, around) for draft, outcome in decided}
     return Recorded([outcomes[draft.id] for draft in drafts], heads)

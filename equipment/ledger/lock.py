@@ -6,6 +6,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from time import monotonic
 from typing import TypeVar
 from uuid import UUID
 
@@ -13,6 +14,7 @@ from django.db import connection, transaction
 from filelock import FileLock
 
 from crews.models import Crew
+from equipment.ledger import watched
 from equipment.models import BathState, LotState
 
 State = TypeVar("State", BathState, LotState)
@@ -74,7 +76,9 @@ def _queue() -> Iterator[None]:
     if connection.vendor != "sqlite" or connection.in_atomic_block:
         yield
         return
+    asked = monotonic()
     with _one_writer, _between_processes():
+        watched.waited(monotonic() - asked)
         yield
 
 

@@ -38,7 +38,7 @@ def healthz(request: HttpRequest) -> HttpResponse:
 @never_cache
 def readyz(request: HttpRequest) -> JsonResponse:
     """200 where the farm could work, 503 with what is wrong where it could not."""
-    wrong, figures = _looked(timezone.now())
+    wrong, figures = looked(timezone.now())
     told = {"ready": not wrong, "wrong": wrong}
     if _may_know(request, "database" not in wrong):
         told |= {"figures": figures}
@@ -46,14 +46,18 @@ def readyz(request: HttpRequest) -> JsonResponse:
 
 
 def _may_know(request: HttpRequest, database: bool) -> bool:
-    scheme, _, word = request.headers.get("Authorization", "").partition(" ")
-    if settings.HEALTH_TOKEN and scheme.lower() == "bearer":
-        return hmac.compare_digest(word.encode(), settings.HEALTH_TOKEN.encode())
     # Who is signed in, the database knows.
-    return database and request.user.is_authenticated
+    return knows_the_word(request) or (database and request.user.is_authenticated)
 
 
-def _looked(at: datetime) -> tuple[list[str], dict[str, Any]]:
+def knows_the_word(request: HttpRequest) -> bool:
+    """Whether the farm's word for watching over the server came with it; never where the farm has none."""
+    scheme, _, word = request.headers.get("Authorization", "").partition(" ")
+    told = settings.HEALTH_TOKEN and scheme.lower() == "bearer"
+    return bool(told) and hmac.compare_digest(word.encode(), settings.HEALTH_TOKEN.encode())
+
+
+def looked(at: datetime) -> tuple[list[str], dict[str, Any]]:
     """The words for what is wrong (database, heads, disk), and the figures."""
     free = min(shutil.disk_usage(place).free for place in _places()) // MEGABYTE
     newest = backup.newest(Path(settings.BACKUP_DIR))

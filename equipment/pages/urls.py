@@ -37,6 +37,7 @@ from equipment.pages.signing_in.urls import urlpatterns as of_the_door
 from equipment.pages.stocktake.urls import urlpatterns as stocktake_pages
 from equipment.pages.trace.urls import urlpatterns as trace_pages
 from equipment.pages.wash.urls import urlpatterns as wash_pages
+from equipment.pages.watching.metrics import metrics
 
 urlpatterns = [
     # The counter
@@ -100,6 +101,7 @@ urlpatterns = [
     # Whoever watches over the server
     path("healthz", health.healthz, name="healthz"),
     path("readyz", health.readyz, name="readyz"),
+    path("metrics", metrics, name="metrics"),
     # The supervisor's phone
     path("orchard/", orchard.orchard, name="orchard"),
     # The rules

@@ -2,8 +2,10 @@
 
 import errno
 import gc
+import os
 import socket
 import sys
+import tempfile
 from argparse import ArgumentParser
 from typing import Any
 
@@ -16,11 +18,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from gunicorn.app.base import BaseApplication
 
-from equipment.management import https, plain
+from equipment.management import https, plain, ready
 
 THREADS = 8
 WORKERS = 2  # on PostgreSQL; SQLite takes one process
 WAITING = 1024
+GRACE = 10  # seconds for what is under way when it stops
 PORT, SECURE_PORT = 8000, 8443
 HERE, EVERYWHERE = "127.0.0.1", "0.0.0.0"  # noqa: S104 (phones are on the network)
 COLLECTED_AFTER = (20_000, 20, 20)
@@ -41,10 +44,15 @@ class Server(BaseApplication):
             "workers": workers,
             "worker_class": "gthread",
             "threads": THREADS,
-            "graceful_timeout": 10,
+            "graceful_timeout": GRACE,
             "loglevel": "warning",
+            "logconfig_dict": settings.LOGGING,
+            # From the farm's proxy, that whoever asked it did so over HTTPS.
+            "forwarded_allow_ips": ",".join(settings.PROXIES),
             "control_socket_disable": True,
         } | options
+        if workers > 1:
+            self.options["child_exit"] = counted_no_more
         super().__init__()
 
     def load_config(self) -> None:
@@ -70,7 +78,6 @@ def settle_in() -> None:
 
 class Command(BaseCommand):
     help = "Serve Shedbook. On SQLite one process with 8 threads; on PostgreSQL as many such processes as asked for."
-    requires_migrations_checks = True
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
@@ -95,6 +102,7 @@ class Command(BaseCommand):
     def handle(
         self, *, host: str | None, port: int | None, workers: int | None, trust_port: int, **options: Any
     ) -> None:
+        ready.look()
         processes = allowed_workers(workers)
         if options["https"]:
             self.serve_securely(
@@ -130,7 +138,19 @@ class Command(BaseCommand):
 def run(server: Server) -> None:
     # A connection must not be shared with the workers, which are copies of this process.
     connections.close_all()
-    server.run()
+    if server.options["workers"] == 1:
+        server.run()
+        return
+    # Whichever process is asked for the meters tells those of all.
+    with tempfile.TemporaryDirectory(prefix="shedbook-meters-") as folder:
+        os.environ["PROMETHEUS_MULTIPROC_DIR"] = folder
+        server.run()
+
+
+def counted_no_more(arbiter: Any, worker: Any) -> None:
+    from prometheus_client.multiprocess import mark_process_dead
+
+    mark_process_dead(worker.pid)  # type: ignore[no-untyped-call]
 
 
 def allowed_workers(asked: int | None) -> int:
