@@ -18,7 +18,7 @@ from pathlib import Path
 from tests.benchmarks import everything
 from tests.benchmarks.report import Report
 
-OURS = {"bare", "bare_urls", "everything", "farm", "meter", "orchard", "report", "timing", "wire"}
+OURS = {"bare", "bare_urls", "everything", "farm", "meter", "orchard", "report", "timing", "wire", "years"}
 
 
 def names() -> list[str]:

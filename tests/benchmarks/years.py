@@ -1,7 +1,7 @@
 """A sealed book of any size: the seasons of an estate of four stores, so that a benchmark can verify it like a farm's.
 
-A group is a season of twenty crews with six hundred pairs of clippers of their own: handed out, returned and dipped on
-each of its working days, two visits a day, a note now and then. About 240,000 entries. The lines are sealed as the
+A group is a season of eight crews with 240 pairs of clippers of their own: handed out, returned and dipped on
+each of its working days, two visits a day, a note now and then. About 100,000 entries. The lines are sealed as the
 ledger seals them and written around it, for speed; the states are left to `rebuild_states`.
 """
 
@@ -13,7 +13,7 @@ from itertools import count, islice
 from typing import Any
 
 STORES = ("YEARS1", "YEARS2", "YEARS3", "YEARS4")
-CREWS, PAIRS, DAYS, SEASONS, AT_ONCE, NOTED = 5, 30, 130, 10, 5_000, 50
+CREWS, PAIRS, DAYS, SEASONS, AT_ONCE, NOTED = 2, 30, 135, 10, 5_000, 50
 DIP = {"method": "sterilise", "recipe": "clippers_daily_bleach", "seconds": 640, "kills": ["citrus_canker"]}
 Line = dict[str, Any]
 
