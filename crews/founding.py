@@ -2,16 +2,21 @@
 
 from typing import Any
 
+from django.apps import apps as of_today
+from django.apps.registry import Apps
+
 from crews.policy import ROLES
 
 
-def found(using: str, **kwargs: Any) -> None:
-    from django.contrib.auth.models import Group
+def found(using: str, apps: Apps = of_today, **kwargs: Any) -> None:
+    """`apps` are the models of the database as it was migrated, which may be back to an earlier Shedbook's."""
+    from crews.models.devices import PAPER_ID, SERVER_ID, Device
 
-    from crews.models import Device
-    from crews.models.devices import PAPER_ID, SERVER_ID
-
+    try:
+        group, device = apps.get_model("auth", "Group"), apps.get_model("crews", "Device")
+    except LookupError:
+        return  # back to before there was anything
     for role in ROLES:
-        Group.objects.using(using).get_or_create(name=role)
-    for device, kind in ((SERVER_ID, Device.Kind.SERVER), (PAPER_ID, Device.Kind.PAPER)):
-        Device.objects.using(using).get_or_create(id=device, defaults={"kind": kind, "name": kind.value})
+        group.objects.using(using).get_or_create(name=role)
+    for own, kind in ((SERVER_ID, Device.Kind.SERVER), (PAPER_ID, Device.Kind.PAPER)):
+        device.objects.using(using).get_or_create(id=own, defaults={"kind": kind, "name": kind.value})
