@@ -21,14 +21,18 @@ class NumberSeries(models.Model):
         """The next `count` free codes of `prefix`.
 
         `taken` says which of the codes it is given are already in use (a farm may have numbered gear by hand or by
-        import), so that a number is never given twice.
+        import), so that a number is never given twice. A number that a slip of the fingers turns into another that
+        may be given is left out.
         """
         with transaction.atomic():
             series, _ = cls.objects.select_for_update().get_or_create(prefix=prefix)
             free: list[str] = []
             while len(free) < count:
                 wanted = count - len(free)
-                batch = [codes.make(prefix, series.last + step) for step in range(1, wanted + 1)]
+                numbers = range(series.last + 1, series.last + wanted + 1)
+                batch = [
+                    codes.make(prefix, number) for number in numbers if codes.may_be_given(prefix, number)
+                ]
                 series.last += wanted
                 used = set(taken(batch))
                 free += [code for code in batch if code not in used]

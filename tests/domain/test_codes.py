@@ -9,6 +9,8 @@ from stdnum.iso7064 import mod_37_36
 
 from equipment.domain import codes
 from equipment.domain.codes import Code, NotACode, WrongCheck
+from equipment.domain.counter_tags import COUNTER_TAGS
+from equipment.domain.fault_tags import FAULT_TAGS
 
 ALPHABET = string.digits + string.ascii_uppercase
 CLIPPERS = codes.make("CL", 421)
@@ -185,3 +187,28 @@ def test_any_text_is_answered(text: str) -> None:
     except ValueError:
         return
     assert codes.make(code.prefix, code.number) == code.text
+
+
+@pytest.mark.parametrize("prefix", ["BG", "CL", "PK", "ZZ"])
+def test_of_numbers_that_a_swap_turns_into_each_other_only_one_is_given(prefix: str) -> None:
+    """By parse alone, for every number of four digits and the first ten thousand of five."""
+    given_out = {codes.make(prefix, number) for number in range(20_000) if codes.may_be_given(prefix, number)}
+    assert 0.97 * 20_000 < len(given_out) < 20_000
+    for code in given_out:
+        for place in range(len(code) - 1):
+            swapped = code[:place] + code[place + 1] + code[place] + code[place + 2 :]
+            assert swapped == code or parsed_or_none(swapped) not in given_out
+
+
+def test_the_check_character_alone_lets_a_few_swaps_through() -> None:
+    """By its mathematics (ISO 7064 MOD 37,36), worked out by hand: CL0100T and CL1000T."""
+    assert codes.parse("CL0100T") and codes.parse("CL1000T")
+    assert codes.twins("CL", 100) == {1000} and codes.twins("CL", 1000) == {100}
+    assert codes.may_be_given("CL", 100) and not codes.may_be_given("CL", 1000)
+    assert codes.twins("CL", 421) == frozenset()
+    assert codes.may_be_given("IJ", 0), "only the number counts"
+
+
+def test_no_two_tags_of_the_counter_are_a_swap_apart() -> None:
+    printed = {tag.number for tag in COUNTER_TAGS.values()} | set(FAULT_TAGS.values())
+    assert not [number for number in printed if codes.twins(codes.COUNTER, number) & printed]
