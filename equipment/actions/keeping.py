@@ -3,7 +3,7 @@
 import hashlib
 import json
 import logging
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import reduce
 from operator import or_
@@ -11,7 +11,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import DatabaseError
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from crews.models import User
 from equipment.actions import raw
@@ -39,11 +39,30 @@ def keep(batch: Batch, answers: Sequence[Answer]) -> None:
     if refused:
         kept = [_kept(batch, entry, answer) for entry, answer in refused]
         KeptEntry.objects.bulk_create(kept, ignore_conflicts=True)
-    taken = [answer.id for answer in answers if answer.outcome != "refused"]
+    taken = {a.id: entry for entry, a in zip(batch.entries, answers, strict=True) if a.outcome != "refused"}
     # One whose number another line has taken is not in the book because that other one is.
     unplaced = KeptEntry.objects.filter(placed_at=None).exclude(code="id_reused")
     if taken and unplaced.exists():
-        unplaced.filter(entry_id__in=taken).update(placed_at=batch.received_at)
+        _needs_nobody(unplaced.filter(entry_id__in=taken), taken, batch)
+
+
+def _needs_nobody(rows: QuerySet[KeptEntry], taken: Mapping[str, Any], batch: Batch) -> None:
+    """Those of `rows` are placed that say what the entry of their number says, or that whoever wrote them has put
+    right. A person sees to the others: somebody else's line has their number."""
+    told = {UUID(own): _said(entry) for own, entry in taken.items()}
+    author = batch.by.pk, batch.device.pk
+    placed = [
+        row.pk
+        for row in rows
+        if (row.by_id, row.device_id) == author or _said(json.loads(row.raw)) == told[row.entry_id]
+    ]
+    rows.exclude(pk__in=placed).update(code="id_reused")
+    rows.filter(pk__in=placed).update(placed_at=batch.received_at)
+
+
+def _said(entry: Any) -> str:
+    """An entry as text, however it was sent."""
+    return raw.as_text({name: value for name, value in entry.items() if name != "queued"})
 
 
 def _uuid(text: str) -> bool:

@@ -12,6 +12,7 @@ from equipment.actions.change_crew import join
 from equipment.actions.lend_badge import lend_day_card, lend_new
 from equipment.actions.register import Run, register
 from equipment.actions.retag import retag
+from equipment.actions.writing import new_id
 from equipment.domain import codes
 from equipment.models import Entry, ItemState, KeptEntry, Kind
 from tests.cast import Farm, day_card
@@ -122,6 +123,28 @@ def test_a_kept_id_is_not_used_up(farm: Farm, post: Post) -> None:
     post(entry, gate="note")
     assert post(entry | {"item": tag}, gate="note")[0]["outcome"] == "recorded"
     assert KeptEntry.objects.get().placed_at is not None  # nobody need look at it any more
+
+
+def test_a_kept_note_is_not_lost_where_another_takes_its_number(farm: Farm, post: Post) -> None:
+    """Who wrote it may put it right under its own number, see above; nobody else."""
+    (bag,) = farm.gear("bag", days_ago=1)
+    note = farm.entry("missed", item=NEW)
+    post(note, gate="note")
+    assert post(note | {"item": bag}, gate="note", device=str(new_id()))[0]["outcome"] == "recorded"
+    kept = KeptEntry.objects.get()
+    assert (kept.code, kept.placed_at) == ("id_reused", None)
+    post(farm.entry("registered", item=NEW, detail={"kind": "bag", "store": "A"}))
+    assert KeptEntry.objects.waiting().exists(), "a person sees to it"
+
+
+def test_a_kept_note_that_is_written_by_another_device_needs_nobody_any_more(farm: Farm, post: Post) -> None:
+    note = farm.entry("missed", item=NEW)
+    post(note, gate="note")
+    KeptEntry.objects.update(code="malformed")  # so that it is not tried by itself
+    post(farm.entry("registered", item=NEW, detail={"kind": "bag", "store": "A"}))
+    again = note | {"queued": True}
+    assert post(again, gate="note", device=str(new_id()))[0]["outcome"] == "recorded"
+    assert KeptEntry.objects.get().placed_at is not None
 
 
 def test_at_the_counter_nothing_is_kept_and_nothing_tried_again(farm: Farm, post: Post) -> None:

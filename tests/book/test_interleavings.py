@@ -27,17 +27,14 @@ from equipment.domain.verbs import STEPS
 from equipment.ledger import Draft
 from equipment.ledger.desk import Desk
 from equipment.models import (
-    BathState,
-    CrewState,
     Entry,
-    ItemState,
     Label,
-    LotState,
     projections,
     rules,
 )
 from tests.bad_line import FATES, SKEWS, Line, Phone, Request
 from tests.cast import Farm
+from tests.holding import assert_folded
 from tests.stories import BATH, BATH_VERBS, CHOICES, CREW_VERBS, ITEM_VERBS, LOT, LOT_VERBS, MORNING, entry
 
 INTERLEAVINGS, BY_HTTP = 5000, 100
@@ -259,19 +256,3 @@ def _received(farm: Farm, client: APIClient, count: int) -> list[str]:
     came = [farm.entry("received", lot=own, at=at, detail=detail) for own in lots]
     client.post("/api/entries/", farm.batch(came), format="json")
     return lots
-
-
-def assert_folded() -> None:
-    """Every state in the database is the pure fold of the lines that stand in the book."""
-    lives: dict[tuple[str, Any], list[values.Entry]] = {}
-    for row in Entry.objects.all():
-        pairs = ("item", row.item_id), ("bath", row.bath), ("lot", row.lot), ("crew", row.crew_id)
-        subject = next(pair for pair in pairs if pair[1])
-        lives.setdefault(subject, []).append(projections.value_of(row))
-    states = {("item", row.item_id): projections.folded_item(row) for row in ItemState.objects.all()}
-    states |= {("crew", row.crew_id): projections.folded_crew(row) for row in CrewState.objects.all()}
-    states |= {("bath", row.bath): projections.folded_bath(row) for row in BathState.objects.all()}
-    states |= {("lot", row.lot): projections.folded_lot(row) for row in LotState.objects.all()}
-    assert states.keys() == lives.keys()
-    for subject, life in lives.items():
-        assert states[subject] == fold(life, projections.NEW[subject[0]].state, STEPS), subject
