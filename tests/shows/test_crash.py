@@ -6,11 +6,6 @@ its transactions, between two of them, or while it is answered. What was acknowl
 """
 
 import json
-import os
-import signal
-import socket
-import subprocess
-import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -27,8 +22,8 @@ from rest_framework.authtoken.models import Token
 from crews.models import Device
 from equipment.actions.verify_book import verify_book
 from equipment.models import Entry, ItemState
-from tests import processes
 from tests.cast import Farm, found_farm
+from tests.shed import Shed
 
 pytestmark = pytest.mark.django_db(transaction=True)
 BATCH = 60
@@ -36,40 +31,6 @@ BATCH = 60
 TRIES = 4
 VERBS = ("missed", "found", "handed_out", "returned", "fault_found")
 Entries = list[dict[str, Any]]
-
-
-class Shed:
-    """The servers: one at a time, each until it is killed."""
-
-    def __init__(self) -> None:
-        self.listening = socket.create_server(("127.0.0.1", 0), backlog=64)
-        self.port = self.listening.getsockname()[1]
-        self.maker = subprocess.Popen(
-            [sys.executable, "-m", "tests.killable", str(self.listening.fileno())],
-            cwd=processes.ROOT,
-            env=processes.environment(),
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            pass_fds=[self.listening.fileno()],
-            text=True,
-        )
-        self.server = 0
-
-    def open(self) -> None:
-        assert self.maker.stdin and self.maker.stdout
-        self.maker.stdin.write("\n")
-        self.maker.stdin.flush()
-        self.server = int(self.maker.stdout.readline())
-
-    def kill(self) -> None:
-        os.kill(self.server, signal.SIGKILL)
-
-    def close(self) -> None:
-        if self.server:
-            self.kill()
-        self.maker.kill()
-        self.maker.communicate()
-        self.listening.close()
 
 
 @pytest.fixture
