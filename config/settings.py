@@ -9,7 +9,7 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.management.utils import get_random_secret_key
 
-from config import logs
+from config import languages, logs
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("SHEDBOOK_DATA", BASE_DIR / ".data"))
@@ -102,6 +102,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "crews.sessions.LimitedSessions",
+    "crews.languages.Languages",
     "crews.gatekeeper.PolicyMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -189,9 +190,14 @@ LOGGING = logs.config(
 KEEP_PEOPLE_DAYS = os.environ.get("SHEDBOOK_KEEP_PEOPLE_DAYS", "")
 
 # Words and times
-LANGUAGE_CODE = "en"
-LANGUAGES = [("en", "English")]
-LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
+LANGUAGE_CODE = os.environ.get("FARM_LANGUAGE", languages.ENGLISH).lower().replace("_", "-")
+# A farm's own message files come before those of the program.
+LOCALE_PATHS = [DATA_DIR / "locale", BASE_DIR / "config" / "locale"]
+LANGUAGES = languages.found(LOCALE_PATHS)
+LANGUAGE_COOKIE_AGE = 365 * 24 * 3600
+LANGUAGE_COOKIE_HTTPONLY = True
+LANGUAGE_COOKIE_SAMESITE = "Lax"
+LANGUAGE_COOKIE_SECURE = HTTPS
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = FARM_TIME_ZONE

@@ -4,6 +4,7 @@ from django.urls import include, path
 from django.views.generic import RedirectView
 from django.views.i18n import set_language
 
+handler404 = "crews.languages.not_found"
 handler500 = "equipment.pages.watching.failing.server_error"
 
 urlpatterns = [

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
-from crews import policy
+from crews import languages, policy
 
 API = "api:"
 # A page among them: who is not signed in is shown the door, as on every page.
@@ -55,6 +55,8 @@ class PolicyPermission(BasePermission):
     as another's who has signed in on it meanwhile."""
 
     def has_permission(self, request: Request, view: Any) -> bool:
+        # Who has a token is known only here.
+        languages.speak_to(request.user)
         match = request.resolver_match
         return bool(
             request.user

@@ -17,6 +17,8 @@ class User(AbstractUser):
 
     store = models.ForeignKey(Store, models.SET_NULL, null=True, blank=True, verbose_name=_("store"))
     mailed = models.BooleanField(_("Mail me what is overdue in my crews"), default=False)
+    # "": as this browser, or the farm, has it.
+    language = models.CharField(_("language"), max_length=12, blank=True, default="")
 
     @cached_property
     def roles(self) -> frozenset[str]:

@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from crews import pins, policy
+from crews import languages, pins, policy
 from crews.models import User
 
 EMAIL = {"autocomplete": "email", "autocapitalize": "none", "spellcheck": "false"}
@@ -20,12 +20,13 @@ class MeForm(forms.ModelForm):
 
     class Meta:
         model = User
-        fields = ("email", "mailed")
+        fields = ("language", "email", "mailed")
         labels = {"email": gettext_lazy("Mail address")}
         widgets = {"email": forms.EmailInput(attrs=EMAIL)}
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
+        self.fields["language"] = language_field()
         self.fields["email"].help_text = _("The gear book mails nobody else, and shows it to nobody.")
         if policy.SUPERVISOR not in self.instance.roles:
             del self.fields["mailed"]
@@ -37,10 +38,19 @@ class MeForm(forms.ModelForm):
         return data
 
 
+def language_field() -> forms.ChoiceField:
+    return forms.ChoiceField(
+        label=_("Language"),
+        required=False,
+        choices=[("", _("as this browser has it")), *languages.choices()],
+        help_text=_("A draft has not been read yet by anybody who grew up with that language."),
+    )
+
+
 def me(request: HttpRequest) -> HttpResponse:
     form = MeForm(request.POST or None, instance=User.objects.get(pk=request.user.pk))
     if request.method == "POST" and form.is_valid():
-        form.save()
+        languages.speak_to(form.save(), request)
         messages.success(request, _("Written down."))
         return redirect("me")
     context = {
