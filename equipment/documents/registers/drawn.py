@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from reportlab.graphics import renderPDF
 from reportlab.lib.units import mm
 
-from equipment.documents.charts import CHARTS, Chart, Figures, drawing
+from equipment.documents.charts import CHARTS, Chart, Figures, counted, drawing
 from equipment.documents.charts.bars import WIDTH
 from equipment.documents.fonts import BOLD, PLAIN
 from equipment.documents.registers.facts import Facts
@@ -28,7 +28,7 @@ def draw_charts(table: "Table", facts: Facts) -> None:
         return
     window = Window(facts.asked.first, facts.asked.last, facts.asked.store, facts.heads)
     for chart in _of(facts):
-        figures = chart.figures(window, facts.at)
+        figures = counted(chart, window, facts.at)
         if figures.bars is not None:
             _draw(table, chart, figures)
 

@@ -14,6 +14,7 @@ from equipment.models.registers.base import (
     Register,
     Tally,
     heads_now,
+    heads_to_read,
 )
 
 _NOT_REGISTERS = {"base", "reading"}
@@ -29,4 +30,5 @@ REGISTERS: dict[str, Register] = {
 
 __all__ = [
     "REGISTERS", "Asked", "Beside", "Cell", "Column", "Heads", "Line", "Named", "Register", "Tally", "heads_now",
+    "heads_to_read",
 ]  # fmt: skip

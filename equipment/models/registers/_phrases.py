@@ -83,6 +83,6 @@ def _said(value: Any) -> str:
         return gettext("yes") if value else gettext("no")
     if isinstance(value, dict):
         if "day" in value:
-            return date_format(date.fromisoformat(value["day"]), "j M Y")
+            return date_format(date.fromisoformat(value["day"]), gettext("j M Y"))
         return str(number_format(Decimal(value["number"])))
     return str(number_format(value)) if isinstance(value, int) else str(value)

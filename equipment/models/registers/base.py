@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from equipment.domain import chain
+from equipment.models import replica
 from equipment.models.book import ChainHead
 
 Filter = Literal["store", "crew", "block", "kind", "picker", "tag"]
@@ -148,8 +149,8 @@ class Tally:
 
 @dataclass(frozen=True)
 class Register:
-    """`lines` are in order of time (of days at least), streamed, and the same for ever for the same heads. `filters`
-    are those that it understands, `needs` those of them that it cannot do without.
+    """`lines` are in order of time (of days at least), streamed, and the same for ever for the same heads; to show or
+    print them, `read` them. `filters` are those that it understands, `needs` those of them that it cannot do without.
 
     `notes` are printed under its title whatever is in it; `cautions` name topics of the catalogue's; `signatures` say
     who signs at its end. `daily`: a day without a line is worth saying.
@@ -170,6 +171,10 @@ class Register:
     version: int = 1
     tally: Callable[[], Tally] = field(default=Tally)
 
+    def read(self, asked: Asked, heads: Heads) -> Iterator[Line]:
+        """Its lines, from the replica where there is one that has come to `heads`."""
+        return replica.lines(lambda: self.lines(asked, heads), heads)
+
     @property
     def sealed(self) -> tuple[Column, ...]:
         """The columns that a line has cells for."""
@@ -181,6 +186,11 @@ def heads_now() -> Heads:
     rows = ChainHead.objects.filter(position__gt=0).order_by("store_id")
     found = rows.values_list("store_id", "position", "digest")
     return {store: (position, digest) for store, position, digest in found}
+
+
+def heads_to_read() -> Heads:
+    """`heads_now` as they are where registers are read: a replica may be behind."""
+    return replica.asked(heads_now)
 
 
 def plain(cell: Any) -> Any:

@@ -20,7 +20,7 @@ from django.utils.translation import gettext_lazy
 
 from crews import policy
 from crews.models import Store, User
-from equipment.documents.charts import CHARTS, Chart, Figures, svg
+from equipment.documents.charts import CHARTS, Chart, Figures, counted, svg
 from equipment.documents.charts.paper import Of, charts_pdf
 from equipment.documents.registers.inert import inert_anywhere
 from equipment.models.charts import Window
@@ -100,7 +100,7 @@ def chart(request: HttpRequest, name: str, form: str) -> HttpResponse:
     asked = WindowForm(request.GET, timezone.localdate())
     if not asked.is_valid():
         return redirect(f"{reverse('charts')}?{request.GET.urlencode()}")
-    of = Shown(CHARTS[name], CHARTS[name].figures(asked.window, timezone.now()))
+    of = Shown(CHARTS[name], counted(CHARTS[name], asked.window, timezone.now()))
     if form == "csv":
         return _table(of, asked)
     if of.figures.bars is None:
@@ -115,7 +115,7 @@ def chart(request: HttpRequest, name: str, form: str) -> HttpResponse:
 def _shown(user: User, window: Window, at: datetime) -> Iterator[Shown]:
     for each in CHARTS.values():
         if policy.may_print(user, each.register):
-            yield Shown(each, each.figures(window, at))
+            yield Shown(each, counted(each, window, at))
 
 
 def _table(of: Shown, asked: WindowForm) -> HttpResponse:
@@ -141,7 +141,7 @@ def _name(of: Shown, asked: WindowForm) -> str:
 
 def _said(form: WindowForm) -> str:
     """The period and the store, as people say them."""
-    first, last = (date_format(day, "j F Y") for day in (form.window.first, form.window.last))
+    first, last = (date_format(day, _("j F Y")) for day in (form.window.first, form.window.last))
     words = {"first": first, "last": last, "store": form.cleaned_data["store"]}
     if form.window.store:
         return _("%(first)s to %(last)s, recorded in %(store)s") % words

@@ -94,9 +94,9 @@ def _cut(first: date, last: date, begins: object) -> Iterator[tuple[date, date]]
 def said(first: date, last: date, words: str = "") -> str:
     """Short; `words` is how a calendar unit is written."""
     if first == last:
-        return str(date_format(first, words or "j M Y"))
+        return str(date_format(first, words or _("j M Y")))
     if words:
         return str(date_format(first, words))
     begins = "j M" if first.year == last.year else "j M Y"
-    ends = {"first": date_format(first, begins), "last": date_format(last, "j M Y")}
+    ends = {"first": date_format(first, begins), "last": date_format(last, _("j M Y"))}
     return _("%(first)s to %(last)s") % ends

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from equipment.documents.registers.facts import Facts
 from equipment.documents.registers.words import Words
-from equipment.models.registers import Asked, Heads, Line, Named, Register, heads_now
+from equipment.models.registers import Asked, Heads, Line, Named, Register, heads_to_read
 from equipment.pages.registers.limits import MOST_ON_PAPER, MOST_SECONDS
 
 SHOWN = 10
@@ -70,8 +70,8 @@ class Shown:
 
 
 def shown(register: Register, asked: Asked, at: datetime) -> Shown:
-    """As the book stands now."""
-    heads = heads_now()
+    """As the book stands where registers are read."""
+    heads = heads_to_read()
     lines = AFewAtOnce(register, asked, heads)
     first: list[Line] = []
     tally = register.tally()
@@ -95,7 +95,7 @@ class AFewAtOnce:
     """The lines of a register for as long as they go on paper at once; `large` afterwards, where they do not."""
 
     def __init__(self, register: Register, asked: Asked, heads: Heads) -> None:
-        self._lines = register.lines(asked, heads)
+        self._lines = register.read(asked, heads)
         self.large = False
 
     def __iter__(self) -> Iterator[Line]:

@@ -17,7 +17,7 @@ from equipment.actions.print_register import check, print_register
 from equipment.documents.registers.cautioned import cautions
 from equipment.domain import codes
 from equipment.models import Printing
-from equipment.models.registers import REGISTERS, Register, heads_now
+from equipment.models.registers import REGISTERS, Register, heads_to_read
 from equipment.pages.links import link
 from equipment.pages.registers import days, people
 from equipment.pages.registers.asking import AskForm
@@ -96,7 +96,7 @@ def _printed(request: HttpRequest, asked_of: Register, form: AskForm, wanted: st
     except ValueError as error:
         form.add_error(None, str(error))
         return _page(request, asked_of, form)
-    heads = heads_now()
+    heads = heads_to_read()
     if wanted != Printing.Form.CSV and too_large(asked_of, form.asked, heads):
         return _page(request, asked_of, form)
     kept = print_register(asked_of, form.asked, wanted, request.user, at, heads)
