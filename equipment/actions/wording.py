@@ -115,7 +115,7 @@ def moment(at: Any) -> str | None:
 @lru_cache(maxsize=1024)
 def _clock(local: datetime, today: bool, language: str | None) -> str:
     """Remembered, because all of a crew's gear falls due at one moment, and is asked about again and again."""
-    return date_format(local, "H:i" if today else "j F H:i")
+    return date_format(local, "H:i" if today else _("j F H:i"))
 
 
 def refusal(code: str, params: Mapping[str, Any]) -> str:

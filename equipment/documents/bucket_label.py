@@ -116,7 +116,7 @@ def _sentences(paper: Paper, top: float, label: BucketLabel) -> None:
 
 
 def _moment(at: datetime) -> str:
-    return date_format(at, "l j F H:i")
+    return date_format(at, _("l j F H:i"))
 
 
 def _volume(label: BucketLabel) -> str:

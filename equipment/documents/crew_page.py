@@ -74,7 +74,7 @@ def crew_pages(sheets: Sequence[CrewSheet], farm: str) -> bytes:
     """A4, ready to print the evening before. ValueError where there is no crew."""
     if not sheets:
         raise ValueError(_("No crew works tomorrow: there is nothing to print."))
-    paper = Paper(_("Crew pages for %(day)s") % {"day": date_format(sheets[0].day, "j F Y")}, farm)
+    paper = Paper(_("Crew pages for %(day)s") % {"day": date_format(sheets[0].day, _("j F Y"))}, farm)
     for sheet in sheets:
         _Pages(paper, sheet).write()
     return paper.finish()
@@ -120,7 +120,7 @@ class _Pages:
         room = WIDTH - 24
         paper.text(MARGIN, top - 6, sheet.crew, font=BOLD, size=17, room=room - 30, smallest=11)
         paper.text(MARGIN + room, top - 6, sheet.code, font=MONO, size=11, align="right")
-        when = ", ".join(filter(None, (date_format(sheet.day, "l j F Y"), sheet.part_of_day)))
+        when = ", ".join(filter(None, (date_format(sheet.day, _("l j F Y")), sheet.part_of_day)))
         paper.text(MARGIN, top - 12, when, font=BOLD, size=11, room=room, smallest=8)
         who = _("Block: %(block)s · Supervisor: %(supervisor)s") % {
             "block": sheet.block,

@@ -130,7 +130,7 @@ def _wrong(writing: "_Lines", wrong: Wrong, room_for_more: bool) -> bool:
     """Whether it found room, and left some to say that there is more."""
     found = ""
     if wrong.found is not None:
-        words = {"when": date_format(wrong.found, "j F Y H:i"), "by": wrong.by}
+        words = {"when": date_format(wrong.found, _("j F Y H:i")), "by": wrong.by}
         found = (_("found %(when)s by %(by)s") if wrong.by else _("found %(when)s")) % words
     if not writing.fits(LINE + 0.8 + (LINE if found else 0) + (LINE if room_for_more else 0)):
         return False

@@ -63,7 +63,7 @@ def morning_sheets(sheets: Sequence[MorningSheet], farm: str) -> bytes:
     """A4, one crew after another. ValueError where there is no crew."""
     if not sheets:
         raise ValueError(_("No crew works that day: there is nothing to print."))
-    paper = Paper(_("Morning sheets for %(day)s") % {"day": date_format(sheets[0].day, "j F Y")}, farm)
+    paper = Paper(_("Morning sheets for %(day)s") % {"day": date_format(sheets[0].day, _("j F Y"))}, farm)
     for sheet in sheets:
         _Pages(paper, sheet).write()
     return paper.finish()
@@ -101,7 +101,7 @@ class _Pages:
         paper.text(MARGIN, top - 6, sheet.crew, font=BOLD, size=17, room=room - 30, smallest=11)
         paper.text(MARGIN + room, top - 6, sheet.code, font=MONO, size=11, align="right")
         when = _("%(day)s, from %(store)s") % {
-            "day": date_format(sheet.day, "l j F Y"),
+            "day": date_format(sheet.day, _("l j F Y")),
             "store": sheet.store,
         }
         paper.text(MARGIN, top - 12, when, font=BOLD, size=11, room=room, smallest=8)

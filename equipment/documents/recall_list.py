@@ -83,7 +83,7 @@ class _Pages:
         paper.text(MARGIN, top - 4, title, font=BOLD, size=15, room=WIDTH, smallest=10)
         told = _("Case %(number)s. Printed on %(when)s: where things are changes by the hour.") % {
             "number": recall.number,
-            "when": date_format(recall.printed, "j F Y H:i"),
+            "when": date_format(recall.printed, _("j F Y H:i")),
         }
         paper.text(MARGIN, top - 10, told, size=9, room=WIDTH, smallest=7)
         return top - 13

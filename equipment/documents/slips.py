@@ -101,7 +101,7 @@ def _slip_head(paper: Paper, slip: ClearanceSlip) -> float:
     paper.text(A4[0] - MARGIN, top - 10, slip.badge, font=MONO, size=12, align="right")
     where = _("Crew: %(crew)s · by the book on %(day)s") % {
         "crew": slip.crew,
-        "day": date_format(slip.day, "j F Y"),
+        "day": date_format(slip.day, _("j F Y")),
     }
     paper.text(MARGIN, top - 16, where, size=10, room=WIDTH, smallest=7)
     return top - 19
@@ -123,7 +123,7 @@ def _pieces(writing: Writing, title: str, when: str, pieces: Sequence[Piece], no
     _pieces_head(paper, writing.down(15), title, columns)
     writing.head = lambda paper: _pieces_head(paper, plain_head(paper) - 15, title, columns)
     for piece in pieces:
-        row(paper, writing.down(ROW), columns, (piece.kind, piece.tag, date_format(piece.day, "j F Y")))
+        row(paper, writing.down(ROW), columns, (piece.kind, piece.tag, date_format(piece.day, _("j F Y"))))
     writing.head = plain_head
 
 
@@ -168,7 +168,7 @@ def _collection_head(paper: Paper, crew: Collection, day: date) -> float:
     )
     paper.text(A4[0] - MARGIN, top, paper.farm, size=10, room=65, smallest=7, align="right")
     facts = _("Supervisor: %(supervisor)s · pieces: %(count)d · by the book on %(day)s")
-    told = {"supervisor": crew.supervisor, "count": len(crew.held), "day": date_format(day, "j F Y")}
+    told = {"supervisor": crew.supervisor, "count": len(crew.held), "day": date_format(day, _("j F Y"))}
     paper.text(MARGIN, top - 7, facts % told, size=10, room=WIDTH, smallest=7)
     heads(paper, top - 17, _collection_columns())
     return top - 17
@@ -192,6 +192,6 @@ def _held_row(writing: Writing, held: HeldPiece, again: bool) -> None:
     who = ("", "") if again else (held.holder, held.badge)
     if not again:
         rule(writing.paper, y + ROW, dark=True)
-    since = date_format(held.piece.day, "j M Y")
+    since = date_format(held.piece.day, _("j M Y"))
     row(writing.paper, y, _collection_columns(), (*who, held.piece.kind, held.piece.tag, since))
     writing.paper.box(A4[0] - MARGIN - BOX - 1, y + (ROW - BOX) / 2, BOX, BOX)

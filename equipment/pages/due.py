@@ -144,7 +144,7 @@ class Teller:
     def _clock(self, local: datetime) -> str:
         """The time of a moment of today, the day of another."""
         today = local.date() == self.at.astimezone(self.zone).date()
-        return f"{local:%H:%M}" if today else date_format(local, "j M")
+        return f"{local:%H:%M}" if today else date_format(local, _("j M"))
 
     def causes(self, found: Iterable[Fallen]) -> str:
         """Why, the most frequent first; with how many of each where there are several."""

@@ -102,7 +102,7 @@ def _line(entry: Entry, teller: Teller, undone: Entry | None, contested: bool) -
 
 def _marks(entry: Entry, note: Note | None, contested: bool) -> Iterable[str]:
     """How the line came into the book, where that was not the plain way, and what the gate had to say."""
-    written = date_format(timezone.localtime(entry.recorded_at), "j F H:i")
+    written = date_format(timezone.localtime(entry.recorded_at), _("j F H:i"))
     if entry.device.kind == Device.Kind.PAPER:
         yield _("from paper, entered %(at)s") % {"at": written}
     elif entry.recorded_at - entry.happened_at > SENT_AT_ONCE:
@@ -121,7 +121,7 @@ def _reason(code: str) -> str:
 
 
 def _struck_by(undone: Entry) -> str:
-    at = date_format(timezone.localtime(undone.happened_at), "j F H:i")
+    at = date_format(timezone.localtime(undone.happened_at), _("j F H:i"))
     return _("taken back %(at)s by %(by)s") % {"at": at, "by": name(undone.by)}
 
 

@@ -174,7 +174,7 @@ def catalogued(verb: str, detail: Mapping[str, Any]) -> dict[str, Any]:
 
 def _plan_day(detail: Mapping[str, Any]) -> str:
     """Of which day, and of which half of it where it is not all of it: "1 June, afternoon"."""
-    day = date_format(date.fromisoformat(detail["date"]), "j F")
+    day = date_format(date.fromisoformat(detail["date"]), _("j F"))
     part = detail.get("part") or DayPlan.Part.DAY
     return day if part == DayPlan.Part.DAY else f"{day}, {DayPlan.Part(part).label}"
 

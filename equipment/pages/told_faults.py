@@ -120,7 +120,7 @@ def weight(fault: OpenFault, rule: FaultRule, piece: Piece) -> str:
         return _("Stays here until the mend is passed.")
     until = {each.entry: at for each, at in piece.found.mending}.get(fault.entry)
     if until is not None:
-        day = date_format(timezone.localtime(until), "j F H:i")
+        day = date_format(timezone.localtime(until), _("j F H:i"))
         overdue = _("Was to be mended by %(day)s: it stays here until it is.")
         return (overdue if until <= piece.at else _("To be mended by %(day)s; it goes out until then.")) % {
             "day": day
@@ -147,5 +147,5 @@ def _mended(fault: OpenFault, beside: Background) -> str:
     if fault.mended_at is None:
         return ""
     mender = beside.people.get(fault.mended_by or 0)
-    when = date_format(timezone.localtime(fault.mended_at), "j F H:i")
+    when = date_format(timezone.localtime(fault.mended_at), _("j F H:i"))
     return _("Mended %(when)s by %(by)s.") % {"when": when, "by": name(mender) if mender else "…"}

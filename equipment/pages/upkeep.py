@@ -115,7 +115,7 @@ def _every(days: int | None) -> str:
 def _next(due: InspectionDue, every: int | None, at: datetime) -> str:
     if due.at is None:
         return _("when it has come back, before it goes out again")
-    day = date_format(timezone.localtime(due.at), "j F Y")
+    day = date_format(timezone.localtime(due.at), _("j F Y"))
     if due.checklist == CONTENTS:
         return (_("past its date since %(day)s") if due.at <= at else _("in date until %(day)s")) % {
             "day": day

@@ -218,7 +218,7 @@ def _date(at: datetime) -> object:
 
 def _day(at: datetime) -> str:
     local = timezone.localtime(at)
-    return date_format(local, "j F" if local.year == timezone.localdate().year else "j F Y")
+    return date_format(local, _("j F") if local.year == timezone.localdate().year else _("j F Y"))
 
 
 def _clock(at: datetime) -> str:

@@ -39,7 +39,7 @@ def _bars(months: Months, known: Sequence[str]) -> Bars:
 
 
 def _month(month: date) -> str:
-    return str(date_format(month, "F Y"))
+    return str(date_format(month, _("F Y")))
 
 
 CHART = Chart(

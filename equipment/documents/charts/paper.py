@@ -74,7 +74,7 @@ class _Sheet:
 
     def _head(self, paper: Paper) -> float:
         paper.text(MARGIN, self.top - 6, _(self.chart.title), font=BOLD, size=15, room=self.room)
-        counted = date_format(timezone.localtime(self.of.at), "j F Y H:i")
+        counted = date_format(timezone.localtime(self.of.at), _("j F Y H:i"))
         said = _("%(period)s. Counted %(at)s.") % {"period": self.of.period, "at": counted}
         paper.text(MARGIN, self.top - 12, f"{self.of.farm} · {said}", size=9, room=self.room)
         paper.rule(MARGIN, self.top - 14, self.room)

@@ -30,12 +30,12 @@ def share(week: Week) -> str:
 
 
 def _row(week: Week) -> tuple[str | int, ...]:
-    day = date_format(week.monday, "j M Y")
+    day = date_format(week.monday, _("j M Y"))
     return day, week.out, week.sterile, week.out - week.sterile, share(week)
 
 
 def _bar(week: Week) -> Bar:
-    day = date_format(week.monday, "j M Y")
+    day = date_format(week.monday, _("j M Y"))
     if not week.out:
         return Bar(day, (), _("none handed out"))
     words = {"share": share(week), "sterile": week.sterile, "out": week.out}

@@ -68,14 +68,14 @@ class Facts:
 
     @property
     def period(self) -> str:
-        first, last = (date_format(day, "j F Y") for day in (self.asked.first, self.asked.last))
+        first, last = (date_format(day, _("j F Y")) for day in (self.asked.first, self.asked.last))
         if first == last:
             return first
         return _("%(first)s to %(last)s") % {"first": first, "last": last}
 
     @property
     def printed(self) -> str:
-        when = date_format(timezone.localtime(self.at), "j M Y H:i")
+        when = date_format(timezone.localtime(self.at), _("j M Y H:i"))
         if not self.by:
             return _("Printed %(when)s by the server") % {"when": when}
         return _("Printed %(when)s by %(who)s") % {"when": when, "who": self.by}
@@ -141,7 +141,7 @@ def lines_said(count: int) -> str:
 
 
 def days_said(days: Sequence[date]) -> str:
-    named = ", ".join(date_format(day, "j M Y") for day in days[:MOST_DAYS])
+    named = ", ".join(date_format(day, _("j M Y")) for day in days[:MOST_DAYS])
     if (more := len(days) - MOST_DAYS) <= 0:
         return named
     return _("%(days)s and %(n)d more") % {"days": named, "n": more}

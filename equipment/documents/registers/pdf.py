@@ -186,7 +186,7 @@ class Table:
             self.rules = self.rules[:-1]
             self.leaves.rule(self.y, MARGIN, self.right, 0.9)
         self.last_day = day
-        title = date_format(day, "j F Y" if self.by_day else "F Y")
+        title = date_format(day, _("j F Y") if self.by_day else _("F Y"))
         if title != self.last_mark:
             self.last_mark = title
             self.mark(title)

@@ -108,12 +108,12 @@ def said(cell: int | Decimal | bool | date | None) -> str:
 @lru_cache(maxsize=4096)
 def _moment(at: datetime, _language: str | None, _zone: tzinfo) -> str:
     """Formatting is slow, and many lines are of the same minute."""
-    return date_format(timezone.localtime(at), "j M Y H:i")
+    return date_format(timezone.localtime(at), _("j M Y H:i"))
 
 
 @lru_cache(maxsize=4096)
 def _day(day: date, _language: str | None) -> str:
-    return date_format(day, "j M Y")
+    return date_format(day, _("j M Y"))
 
 
 def _named(cells: Iterable[Cell]) -> Iterator[Named]:

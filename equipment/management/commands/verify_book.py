@@ -54,7 +54,7 @@ def resuming(run: Run | None, resume: bool) -> str:
     if run is None or run.at is None:
         return _("There is nothing to go on from: all of it is looked at.") if resume else ""
     told = {
-        "at": date_format(timezone.localtime(run.at), "j F Y H:i"),
+        "at": date_format(timezone.localtime(run.at), _("j F Y H:i")),
         "seals": f"{run.entries:,}",
         "states": f"{run.folded:,}",
         "found": f"{len(run.findings) + run.more:,}",

@@ -55,7 +55,7 @@ def say_answer(key: str) -> str:
         value = _said(given)
     if point is not None and point.unit and point.unit not in SAID_IN_QUESTION:
         value = f"{value} {gettext(point.unit)}"
-    return f"{gettext(point.ask if point else code).rstrip('?:')}: {value}"
+    return f"{gettext(point.ask if point else code).strip('¿?:')}: {value}"
 
 
 def number(value: Any) -> Decimal | None:

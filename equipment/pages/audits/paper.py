@@ -104,8 +104,8 @@ def _heads() -> Iterator[str]:
             "position": position,
             "digest": f"{digest[:SHORT]}…",
         }
-    yield _("Printed %(when)s.") % {"when": date_format(timezone.localtime(), "j F Y, H:i")}
+    yield _("Printed %(when)s.") % {"when": date_format(timezone.localtime(), _("j F Y, H:i"))}
 
 
 def _signed(who: str, at: object) -> str:
-    return f"{who}, {date_format(timezone.localtime(at), 'j M Y H:i')}"  # type: ignore[arg-type]
+    return f"{who}, {date_format(timezone.localtime(at), _('j M Y H:i'))}"  # type: ignore[arg-type]

@@ -150,7 +150,7 @@ def _late(held: Iterable[ItemState], day: date) -> list[str]:
         % {
             "kind": state.item.kind,
             "tag": state.tag,
-            "day": date_format(timezone.localtime(state.since), "D j F"),
+            "day": date_format(timezone.localtime(state.since), _("D j F")),
         }
         for state in held
         if state.since and state.since < start and state.item.kind.comes_back == Kind.ComesBack.TONIGHT

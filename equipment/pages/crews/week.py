@@ -60,7 +60,7 @@ def copy_plans(request: HttpRequest) -> HttpResponse:
         return _page(request, timezone.localdate(), form)
     target = form.cleaned_data["target"]
     count, left_alone = copy_day(form.cleaned_data["source"], target)
-    day = date_format(target, "l, j F")
+    day = date_format(target, _("l, j F"))
     said = ngettext("%(count)d plan was copied to %(day)s.", "%(count)d plans were copied to %(day)s.", count)
     messages.success(request, said % {"count": count, "day": day})
     if left_alone:

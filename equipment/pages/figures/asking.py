@@ -52,7 +52,7 @@ class Asked:
         """Of which days it is."""
         if self.form is None:
             return _("The whole book")
-        days = {name: date_format(self.form.cleaned_data[name], "j F Y") for name in ("first", "last")}
+        days = {name: date_format(self.form.cleaned_data[name], _("j F Y")) for name in ("first", "last")}
         return _("%(first)s to %(last)s") % days
 
     def one(self, which: str) -> Figure:

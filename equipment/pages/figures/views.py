@@ -116,7 +116,7 @@ def figure_table(request: HttpRequest, name: str, which: str) -> HttpResponse:
     found = of.one(which)
     made = io.StringIO(newline="")
     rows = csv.writer(made, quoting=csv.QUOTE_NONNUMERIC)
-    counted = date_format(timezone.localtime(of.at), "j F Y H:i")
+    counted = date_format(timezone.localtime(of.at), _("j F Y H:i"))
     above: Sequence[Sequence[str | int]] = ((found.title,), (of.said,), (counted,), (found.about,))
     for row in (
         *above,

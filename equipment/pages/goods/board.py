@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 
 from crews.models import Store, User
 from equipment.actions.amounts import amount
@@ -33,5 +34,5 @@ def wants(user: User) -> list[Wants]:
         if each.expired:
             line.expired.append(str(each.goods))
         if each.soon:
-            line.soon.append(f"{each.goods} ({date_format(each.soon, 'j F')})")
+            line.soon.append(f"{each.goods} ({date_format(each.soon, _('j F'))})")
     return list(found.values())

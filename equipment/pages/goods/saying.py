@@ -19,7 +19,7 @@ def lot_number(row: LotState) -> str:
     """What the package bears, or when it came."""
     if row.lot_number:
         return _("lot %(number)s") % {"number": row.lot_number}
-    came = date_format(timezone.localtime(row.received_at), "j F Y") if row.received_at else "…"
+    came = date_format(timezone.localtime(row.received_at), _("j F Y")) if row.received_at else "…"
     return _("no lot number, received %(day)s") % {"day": came}
 
 
@@ -28,7 +28,7 @@ def lot_choice(row: LotState) -> str:
     words = {"lot": lot_number(row), "left": amount(row.left, unit(row))}
     if row.expires_on is None:
         return _("%(lot)s, %(left)s left") % words
-    words["day"] = date_format(row.expires_on, "j F Y")
+    words["day"] = date_format(row.expires_on, _("j F Y"))
     return _("%(lot)s, good until %(day)s, %(left)s left") % words
 
 

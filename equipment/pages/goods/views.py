@@ -198,5 +198,5 @@ def _lines(entries: list[Entry], user: User) -> list[dict[str, Any]]:
 
 
 def _struck(undone: Entry) -> str:
-    at = date_format(timezone.localtime(undone.happened_at), "j F H:i")
+    at = date_format(timezone.localtime(undone.happened_at), _("j F H:i"))
     return _("taken back %(at)s by %(by)s") % {"at": at, "by": name(undone.by)}

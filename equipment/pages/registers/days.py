@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from crews.models import DayPlan
 from equipment.models import Entry
@@ -71,9 +72,9 @@ def smaller(first: date, last: date) -> list[Days]:
     """The period in pieces of the largest unit that cuts it: years, months, weeks or days; empty for a single day."""
     for begins, words in (
         (lambda day: (day.month, day.day) == (1, 1), "Y"),
-        (lambda day: day.day == 1, "F Y"),
+        (lambda day: day.day == 1, gettext_noop("F Y")),
         (lambda day: day.weekday() == 0, ""),
-        (lambda day: True, "D j M Y"),
+        (lambda day: True, gettext_noop("D j M Y")),
     ):
         pieces = list(_cut(first, last, begins))
         if len(pieces) > 1:
@@ -94,9 +95,9 @@ def _cut(first: date, last: date, begins: object) -> Iterator[tuple[date, date]]
 def said(first: date, last: date, words: str = "") -> str:
     """Short; `words` is how a calendar unit is written."""
     if first == last:
-        return str(date_format(first, words or _("j M Y")))
+        return str(date_format(first, _(words or "j M Y")))
     if words:
-        return str(date_format(first, words))
-    begins = "j M" if first.year == last.year else "j M Y"
+        return str(date_format(first, _(words)))
+    begins = _("j M") if first.year == last.year else _("j M Y")
     ends = {"first": date_format(first, begins), "last": date_format(last, _("j M Y"))}
     return _("%(first)s to %(last)s") % ends

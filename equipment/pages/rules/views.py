@@ -80,7 +80,7 @@ def _written(line: sheet.Line, written: Rule, begins: datetime | None) -> str:
     words = {"name": line.name, "number": written.pk}
     if begins is None:
         return _("“%(name)s” holds as it stands below, from now on (version %(number)s).") % words
-    when = date_format(timezone.localtime(begins), "j F Y H:i")
+    when = date_format(timezone.localtime(begins), _("j F Y H:i"))
     return _("“%(name)s” changes on %(when)s (version %(number)s).") % {**words, "when": when}
 
 

@@ -131,7 +131,7 @@ def _line(
 
 
 def _told_at(entry: Entry, teller: Teller) -> str:
-    at = date_format(localtime(entry.happened_at), "j F H:i")
+    at = date_format(localtime(entry.happened_at), _("j F H:i"))
     words = {"at": at, "what": teller.tell(entry), "by": name(entry.by), "place": _place(entry)}
     return _("%(at)s: %(what)s Told by %(by)s, on %(place)s.") % words
 

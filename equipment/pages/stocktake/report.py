@@ -26,7 +26,7 @@ def report(own: Stocktake, at: datetime) -> Report:
     found = stocktaking.count(own)
     names, told = Names(found.lines.values(), dated=True), _Told(own, found)
     rows = _Rows(found, names)
-    day = date_format(timezone.localtime(own.begun_at), "j F Y")
+    day = date_format(timezone.localtime(own.begun_at), _("j F Y"))
     return Report(
         title=_("Stocktake of %(store)s, %(day)s") % {"store": own.store.name, "day": day},
         counted=words.counted(own),
@@ -105,7 +105,7 @@ def _ended(own: Stocktake) -> str:
 
 
 def _when(at: datetime) -> str:
-    return date_format(timezone.localtime(at), "j F Y, H:i")
+    return date_format(timezone.localtime(at), _("j F Y, H:i"))
 
 
 def _chains(known: Mapping[str, Any], at: datetime) -> list[ChainLine]:

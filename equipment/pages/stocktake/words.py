@@ -56,7 +56,7 @@ class Names:
         return self.who_when(self._users.get(scanned.by), scanned.at)
 
     def who_when(self, who: User | None, at: datetime | None) -> str:
-        when = date_format(localtime(at), "j M Y H:i") if at and self._dated else moment(at)
+        when = date_format(localtime(at), _("j M Y H:i")) if at and self._dated else moment(at)
         return _("%(who)s, %(when)s") % {"who": name_of(who), "when": when}
 
     def settled(self, scanned: Scanned) -> str:

@@ -97,7 +97,7 @@ def trace_recall(request: HttpRequest, number: int) -> HttpResponse:
     rows = [found.rows[piece] for piece in found.carrying if found.rows[piece].place != "gone"]
     told = showing.recalled(found, rows)
     shown = showing.shown(found)
-    day = date_format(timezone.localtime(case.since), "j F Y")
+    day = date_format(timezone.localtime(case.since), _("j F Y"))
     recall = Recall(
         case.number,
         names.disease(case.disease),
