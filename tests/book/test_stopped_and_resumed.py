@@ -110,14 +110,21 @@ def test_what_is_tampered_with_behind_the_kill_is_found_where_it_goes_on(book: F
     assert codes(verify_book(mark=mark, resume=True)) == {"altered"}
 
 
-def test_a_chain_that_does_not_end_as_it_did_is_followed_anew(book: Farm, mark: Mark) -> None:
-    seals = sum(1 for _ in range(0, Entry.objects.filter(store="A").count(), 4))
-    killed_after(seals + 1, lambda say: verify_book(say, mark))
+SINCE = {
+    "end_gone_more": "DELETE FROM equipment_entry WHERE store_id = 'A' AND position > 5",
+    "digest_altered": f"UPDATE equipment_entry SET digest = '{'f' * 64}' WHERE store_id = 'A' AND position = 8",
+}
+
+
+@pytest.mark.parametrize(("code", "stretches"), [("end_gone_more", 5), ("digest_altered", 2)])
+def test_where_the_last_line_that_was_looked_at_is_another_all_begins_anew(
+    code: str, stretches: int, book: Farm, mark: Mark
+) -> None:
+    killed_after(stretches, lambda say: verify_book(say, mark))
     meddle("DELETE FROM equipment_note")
-    meddle("DELETE FROM equipment_entry WHERE store_id = 'A' AND position > 5")
+    meddle(SINCE[code])
     told, say = listening()
-    found = verify_book(say, mark, resume=True)
-    assert "end_gone_more" in codes(found) and told[0] <= 5
+    assert code in codes(verify_book(say, mark, resume=True)) and told[0] <= 5
 
 
 def test_it_begins_anew_where_it_is_not_told_to_go_on(book: Farm, mark: Mark) -> None:

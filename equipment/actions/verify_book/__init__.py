@@ -24,8 +24,8 @@ def verify_book(say: Say = unheard, mark: Mark | None = None, *, resume: bool = 
     How far it is, is kept at `mark`. With `resume` it goes on from there, where there is anything fresh. It then says
     of each line what a run that was never stopped says: that it was as sealed when it was looked at. What was found
     before is told again. What was changed since in the part that was done is not found, as nothing is that is changed
-    behind the back of any run; of that part only the ends of the chains are looked at again, and where one is not as it
-    was, all begins anew.
+    behind the back of any run; of that part only the last line of each chain is looked at again, and where one is not
+    as it was, all begins anew.
     """
     run = (so_far(mark) if resume and mark else None) or Run()
     total = Entry.objects.count()

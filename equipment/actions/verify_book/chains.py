@@ -58,10 +58,12 @@ class Stretch:
             _to_the_end(link, looked)
         else:
             _follow_up_to(link, self.last, looked)
+        if link.position:
+            looked.heads[self.store] = (link.position, link.stored or "")
+        if self.last is not None and link.suspect and link.position > self.after:
             after = Entry.objects.filter(store=self.store, position__gt=self.last).order_by("position")[:1]
-            if link.suspect and (rows := read(after)):
-                # What it finds first is about the entry before it, and the rest is another stretch's.
-                looked.findings.append(next(_follow(link, rows[0])))
+            # What is found first is about the entry before it, and the rest is another stretch's.
+            looked.findings += [next(_follow(link, row)) for row in read(after)]
         return looked
 
 
@@ -103,8 +105,6 @@ def _to_the_end(link: _Link, looked: Looked) -> None:
         if top <= link.position:
             break
         _follow_up_to(link, top, looked)
-    if link.position:
-        looked.heads[link.store] = (link.position, link.stored or "")
     looked.findings += _end(link, head)
 
 

@@ -81,8 +81,8 @@ class Finding:
 
 @dataclass(slots=True)
 class Looked:
-    """What came of looking at a piece of the book: how many entries it has, what was found, and the `heads` (store ->
-    last position and digest) of the chains that end in it."""
+    """What came of looking at a piece of the book: how many entries it has, what was found, and `heads`, how far the
+    chain was followed (store -> position and digest)."""
 
     entries: int = 0
     findings: list[Finding] = field(default_factory=list)

@@ -68,8 +68,7 @@ def _said(value: Any) -> Any:
 
 
 def so_far(mark: Mark) -> Run | None:
-    """The run that was stopped, where it can go on: the chains that it was done with still end as they did, or go on
-    from there."""
+    """The run that was stopped, where it can go on: the last line that it looked at of each chain is as it was."""
     kept = mark.found(timezone.now())
     run = Run.read(kept) if kept else None
     return run if run and all(_stands(store, *head) for store, head in run.heads.items()) else None
