@@ -3,11 +3,15 @@
 import sqlite3
 from typing import Any
 
+from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, Warning, register
 from django.db import connections
+from django.db.backends.base.base import BaseDatabaseWrapper
 
 from equipment.models import triggers
 
+# What PostgreSQL waits for before it says that something is written; a farm's server has them on from the start.
+DURABLE = ("fsync", "full_page_writes", "synchronous_commit")
 SAFE_SQLITE = ((3, 51, 3), (3, 50, 7), (3, 44, 6))
 
 
@@ -45,3 +49,30 @@ def sqlite_is_recent(databases: list[str] | None = None, **kwargs: Any) -> list[
             id="shedbook.W001",
         )
     ]
+
+
+@register(Tags.database)
+def what_is_acknowledged_is_on_disk(databases: list[str] | None = None, **kwargs: Any) -> list[CheckMessage]:
+    """Not where tests run: their server outlives nothing."""
+    found: list[CheckMessage] = []
+    for alias in databases or []:
+        if not settings.TESTING and (off := hasty(connections[alias])):
+            found.append(
+                Warning(
+                    f"PostgreSQL of '{alias}' acknowledges what a power cut may lose: {', '.join(off)} is off.",
+                    hint="Set it to on in postgresql.conf, and reload.",
+                    id="shedbook.W002",
+                )
+            )
+    return found
+
+
+def hasty(connection: BaseDatabaseWrapper) -> list[str]:
+    """Which of `DURABLE` are off; none on SQLite, whose settings are our own."""
+    if connection.vendor != "postgresql":
+        return []
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT name FROM pg_settings WHERE name = ANY(%s) AND setting = 'off'", [list(DURABLE)]
+        )
+        return sorted(name for (name,) in cursor.fetchall())

@@ -93,6 +93,7 @@ def suites(only: str | None, environment: dict[str, str], pytest_arguments: list
         chromium.ensure()
         chromium.ensure_light()
         chromium.ensure_certutil()
+        chromium.ensure_strace()
         return True
 
     def decoder() -> bool:

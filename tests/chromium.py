@@ -26,6 +26,8 @@ LIGHT = "chromium-headless-shell"
 # Makes the browser trust a farm's own authority, as a person does on a phone.
 CERTUTIL = "certutil"
 CERTUTIL_PACKAGE = "libnss3-tools"
+# Shows what a server asks of the kernel.
+STRACE = "strace"
 
 
 class NoChromium(RuntimeError):
@@ -89,6 +91,19 @@ def ensure_certutil() -> str:
     if found := shutil.which(CERTUTIL):
         return found
     raise NoChromium(f"{CERTUTIL_PACKAGE} was installed, but there is no {CERTUTIL}.")
+
+
+def ensure_strace() -> str:
+    """Path of strace, installed from the system's packages where there is none."""
+    if not shutil.which(STRACE):
+        install(
+            STRACE,
+            f"One test needs {STRACE}, and this account cannot install it here. Install the package {STRACE}, and "
+            "start again.",
+        )
+    if found := shutil.which(STRACE):
+        return found
+    raise NoChromium(f"{STRACE} was installed, but it is not there.")
 
 
 def install(package: str, otherwise: str) -> None:

@@ -96,3 +96,12 @@ def test_where_the_light_one_cannot_be_had_chromium_does_its_work(machine):
     programs = machine(chromium=WORKS, apt_get=FAILS)
     chromium.ensure_light()
     assert chromium.find_light() == str(programs / "chromium")
+
+
+def test_strace_is_installed_too_or_asked_for(machine, monkeypatch):
+    programs = machine(apt_get=INSTALLS.replace("chromium", "strace"))
+    assert chromium.ensure_strace() == str(programs / "strace")
+    monkeypatch.setattr(os, "geteuid", lambda: 1000)
+    (programs / "strace").unlink()
+    with pytest.raises(chromium.NoChromium, match="Install the package strace"):
+        chromium.ensure_strace()

@@ -69,7 +69,8 @@ def test_every_changed_row_is_found_and_named(book: Farm, times: Any, figure: An
     assert set(done) == set(WAYS)
     assert not verify_book().findings, "the book was not put back"
     figure(
-        f"{wanted} single rows changed in {len(WAYS)} ways, all found and named; {refused.total()} more the database refused"
+        f"{wanted} single rows changed in {len(WAYS)} ways, all found and named; {refused.total()} more the database"
+        " refused"
     )
 
 
