@@ -262,4 +262,8 @@ SPECTACULAR_SETTINGS = {
     "SERVE_PERMISSIONS": ["crews.gatekeeper.PolicyPermission"],
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "equipment.api.schema.refused_everywhere",
+    ],
 }

@@ -21,7 +21,7 @@ from equipment.api import answers, parsing
 from equipment.ledger import watched
 
 
-@extend_schema_field(serializers.ListField(child=serializers.DictField(), max_length=MOST))
+@extend_schema_field({"type": "array", "items": {}, "maxItems": MOST})
 class Entries(serializers.Field):
     """A list of anything: what is wrong with one entry must not fail the rest, so each is looked at later."""
 

@@ -5,6 +5,9 @@ import django_filters as filters
 from crews.models import Picker
 from equipment.models import ItemState
 
+YES = "true"
+YES_OR_NO = [(YES, YES), ("false", "false")]
+
 
 class ItemFilter(filters.FilterSet):
     kind = filters.CharFilter(field_name="item__kind")
@@ -13,7 +16,7 @@ class ItemFilter(filters.FilterSet):
     crew = filters.CharFilter(field_name="crew")
     owner = filters.CharFilter(field_name="item__owner")
     picker = filters.CharFilter(field_name="badge")
-    fit = filters.BooleanFilter(field_name="fit")
+    fit = filters.TypedChoiceFilter(field_name="fit", choices=YES_OR_NO, coerce=YES.__eq__)
 
     class Meta:
         model = ItemState

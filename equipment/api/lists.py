@@ -33,7 +33,8 @@ class ItemList(generics.ListAPIView[ItemState]):
     queryset = ItemState.objects.none()
 
     def get_queryset(self) -> QuerySet[ItemState]:
-        return items(timezone.localdate(), self.request.user)
+        # What was registered by mistake, and that was taken back, has no tag any more.
+        return items(timezone.localdate(), self.request.user).exclude(tag="")
 
 
 class ItemLife(APIView):
@@ -146,7 +147,7 @@ def code(text: str) -> str:
 
 def _day(request: Request) -> date:
     asked: Any = request.query_params.get("date")
-    if not asked:
+    if asked is None:
         return timezone.localdate()
     day: date = serializers.DateField().run_validation(asked)
     if not 1970 <= day.year < 2200:

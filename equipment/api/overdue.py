@@ -23,6 +23,8 @@ from equipment.models.overdue import Page, Piece, pieces
 
 MOST_MINUTES = 7 * 24 * 60
 MINUTE = timedelta(minutes=1)
+WITHIN = {"type": "integer", "minimum": 0, "maximum": MOST_MINUTES}
+LIMIT = {"type": "integer", "minimum": 1, "maximum": KeysetPages.max_page_size}
 
 
 class Asked(serializers.Serializer[Any]):
@@ -60,9 +62,9 @@ class OverdueView(APIView):
     @extend_schema(
         parameters=[
             OpenApiParameter(
-                "within", int, description="What falls due in so many minutes, too (0 to 10080)."
+                "within", WITHIN, description="What falls due in so many minutes, too (0 to 10080)."
             ),
-            OpenApiParameter("limit", int, description="Pieces a page (1 to 500)."),
+            OpenApiParameter("limit", LIMIT, description="Pieces a page (1 to 500)."),
             OpenApiParameter("cursor", str, description="Where the page before ended, from its `next`."),
         ],
         responses={200: OverduePage, 400: answers.ErrorOut, 404: answers.ErrorOut},

@@ -4,10 +4,13 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
+from rest_framework import serializers
 from rest_framework.exceptions import NotFound
 from rest_framework.pagination import Cursor, CursorPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
+
+LIMIT = serializers.IntegerField(min_value=1)
 
 
 class KeysetPages(CursorPagination):
@@ -15,6 +18,13 @@ class KeysetPages(CursorPagination):
     page_size_query_param = "limit"
     max_page_size = 500
     ordering = "pk"
+
+    def get_page_size(self, request: Request) -> int:
+        """At most `max_page_size`, however many are asked for. Raises ValidationError for what is no number."""
+        asked = request.query_params.get(self.page_size_query_param)
+        if asked is None:
+            return self.page_size
+        return min(LIMIT.run_validation(asked), self.max_page_size)
 
     def paginate_queryset(
         self, queryset: QuerySet[Any], request: Request, view: Any = None
@@ -34,6 +44,13 @@ class KeysetPages(CursorPagination):
 
     def get_paginated_response(self, data: Any) -> Response:
         return Response({"results": data, "next": self.get_next_link()})
+
+    def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
+        parameters: list[dict[str, Any]] = super().get_schema_operation_parameters(view)
+        for parameter in parameters:
+            if parameter["name"] == self.page_size_query_param:
+                parameter["schema"]["minimum"] = 1
+        return parameters
 
     def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
         return {

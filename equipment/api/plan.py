@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -94,7 +94,11 @@ class PlanOut(serializers.Serializer[Any]):
 
 
 class PlanView(APIView):
-    @extend_schema(responses={200: PlanOut, 400: answers.ErrorOut}, operation_id="plan")
+    @extend_schema(
+        parameters=[OpenApiParameter("day", date, OpenApiParameter.PATH)],
+        responses={200: PlanOut, 400: answers.ErrorOut},
+        operation_id="plan",
+    )
     def get(self, request: Request, day: str) -> Response:
         """The evening's plan for a day, as things stand."""
         now = timezone.now()

@@ -22,6 +22,7 @@ from equipment.catalogue.shapes import Disease
 from equipment.domain.disease_trace import Question
 
 MOST_STEPS = 100
+STEPS = {"type": "integer", "minimum": 1, "maximum": MOST_STEPS}
 
 
 class MomentField(serializers.CharField):
@@ -129,7 +130,7 @@ class TraceView(APIView):
                 description="Passed on only later, or in the same moment.",
             ),
             OpenApiParameter(
-                "steps", int, description="Over so many blocks in a row; to the end if left out."
+                "steps", STEPS, description="Over so many blocks in a row; to the end if left out."
             ),
         ],
         responses={200: TraceOut, 400: answers.ErrorOut},

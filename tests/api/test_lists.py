@@ -1,7 +1,10 @@
 """The reading endpoints: what they carry, to whom, and at what cost."""
 
+from typing import Any
+
 import pytest
 
+from equipment.domain import codes
 from tests.cast import Farm
 from tests.farm import Post
 
@@ -46,3 +49,11 @@ def test_a_supervisor_sees_only_their_own_crews(farm: Farm, client_of) -> None: 
     assert [crew["code"] for crew in crews] == [farm.crews["red"].pk]
     names = {p["name"] for p in client_of("sam").get("/api/pickers/").json()["results"]}
     assert names == {"Ana", "Ben"}
+
+
+def test_what_was_registered_by_mistake_is_in_no_list(farm: Farm, client_of: Any, post: Post) -> None:
+    (right,) = farm.gear("bag")
+    wrong = farm.entry("registered", item=codes.make("BG", 901), detail={"kind": "bag", "store": "A"})
+    post(wrong)
+    post(farm.entry("reversed", item=wrong["item"], detail={"entry": wrong["id"]}))
+    assert [item["tag"] for item in client_of("rosa").get("/api/items/").json()["results"]] == [right]

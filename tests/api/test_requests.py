@@ -172,3 +172,21 @@ def test_a_day_that_is_none_is_400(day: str, farm: Farm, client_of: SignIn) -> N
 def test_filters_that_make_no_sense_never_fail(query: str, farm: Farm, client_of: SignIn) -> None:
     for path in ("items", "pickers"):
         assert client_of("rosa").get(f"/api/{path}/?{query}").status_code in (200, 400)
+
+
+@pytest.mark.parametrize("query", ["limit=0", "limit=-1", "limit=x", "limit=", "fit=perhaps", "fit=null"])
+def test_what_the_description_does_not_allow_is_400(query: str, farm: Farm, client_of: SignIn) -> None:
+    """Found by Schemathesis: such words were passed over, and the whole list came."""
+    response = client_of("rosa").get(f"/api/items/?{query}")
+    assert (response.status_code, response.json()["code"]) == (400, "unreadable")
+
+
+def test_more_than_the_most_gives_the_most(farm: Farm, client_of: SignIn) -> None:
+    farm.gear("bag", 3)
+    assert len(client_of("rosa").get("/api/items/?limit=999999&fit=true").json()["results"]) == 3
+    assert client_of("rosa").get("/api/items/?fit=false").json()["results"] == []
+    assert len(client_of("rosa").get("/api/items/?limit=2").json()["results"]) == 2
+
+
+def test_an_empty_day_is_none(farm: Farm, client_of: SignIn) -> None:
+    assert client_of("rosa").get(f"/api/pickers/{farm.badges['ana']}/kit/?date=").status_code == 400

@@ -286,3 +286,10 @@ def test_every_verb_can_be_said() -> None:
     params = {"tag": "BG0001A", "crew": "CW0001O", "who": "PK0001F", "to": "B", "kind": "bag"}
     for verb in VERBS.values():
         assert "…" not in say(Answer("", "recorded", verb.name, params=params)), verb.name
+
+
+def test_every_address_says_that_it_may_refuse(described: Any) -> None:
+    for path, methods in described["paths"].items():
+        for method, operation in methods.items():
+            assert {"401", "403"} <= operation["responses"].keys(), (method, path)
+    assert {"400", "404"} <= described["paths"]["/api/items/"]["get"]["responses"].keys()
