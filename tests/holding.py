@@ -18,7 +18,6 @@ HOLDERS = {
     P.BENCH: {"store_id": "set", "picker_id": "none"},
     P.PICKER: {"picker_id": "set", "crew_id": "set"},
     P.CREW: {"picker_id": "none", "crew_id": "set"},
-    P.GONE: {"picker_id": "none", "crew_id": "none"},
 }
 
 

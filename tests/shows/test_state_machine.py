@@ -224,7 +224,7 @@ def assert_listed_once(shed: BusyShed) -> None:
 
 
 def test_whatever_they_do_the_book_holds(live_server, times, figure) -> None:
-    days, steps = times(6, 300), times(25, 50)
+    days, steps = times(6, 150), times(25, 40)
     Day.address, Day.seen = live_server.url, Counter()
     run_state_machine_as_test(
         Day,
