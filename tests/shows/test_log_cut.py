@@ -8,8 +8,7 @@ what was acknowledged, in order and without a hole, and be clean: entries and st
 import json
 import shutil
 import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from http.client import HTTPConnection
 from pathlib import Path
 from random import Random
@@ -21,8 +20,9 @@ from rest_framework.authtoken.models import Token
 
 from crews.models import Device
 from equipment.actions.verify_book import verify_book
-from equipment.models import ChainHead, Entry, rules
+from equipment.models import ChainHead, Entry
 from tests.cast import Farm, found_farm
+from tests.elsewhere import instead
 from tests.shed import Shed
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.only_on("sqlite")]
@@ -94,21 +94,6 @@ def _turned(log: bytes, random: Random) -> bytes:
     return log[:place] + bytes([log[place] ^ 1 << random.randrange(8)]) + log[place + 1 :]
 
 
-@contextmanager
-def _instead(database: Path) -> Iterator[None]:
-    """Within, Django's connection is one to that file."""
-    usual = connection.settings_dict["NAME"]
-    connection.close()
-    connection.settings_dict["NAME"] = str(database)
-    rules.forget()
-    try:
-        yield
-    finally:
-        connection.close()
-        connection.settings_dict["NAME"] = usual
-        rules.forget()
-
-
 def _reopened(kept: Path, log: bytes, folder: Path, acknowledged: list[str], before: int) -> int:
     """How many of the acknowledged lines are in the book that opens; fails where they are not the first ones."""
     copy = folder / "reopened.sqlite3"
@@ -117,7 +102,7 @@ def _reopened(kept: Path, log: bytes, folder: Path, acknowledged: list[str], bef
     Path(f"{copy}-shm").unlink(missing_ok=True)
     with closing(sqlite3.connect(copy)) as plain:
         assert plain.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-    with _instead(copy):
+    with instead(copy):
         lines = Entry.objects.filter(store="A").order_by("position")
         ids = [str(each) for each in lines.values_list("pk", flat=True)]
         assert list(lines.values_list("position", flat=True)) == list(range(1, len(ids) + 1))
