@@ -1,10 +1,12 @@
 """The roles that people have, Django groups of these names, and which of them go together."""
 
-STOREMAN = "storeman"
-SUPERVISOR = "supervisor"
-OFFICER = "safety officer"
-MENDER = "mender"
-MANAGER = "manager"
+from django.utils.translation import gettext_noop
+
+STOREMAN = gettext_noop("storeman")
+SUPERVISOR = gettext_noop("supervisor")
+OFFICER = gettext_noop("safety officer")
+MENDER = gettext_noop("mender")
+MANAGER = gettext_noop("manager")
 ROLES = (STOREMAN, SUPERVISOR, OFFICER, MENDER, MANAGER)
 
 ALL = frozenset(ROLES)

@@ -12,7 +12,7 @@ from django.core.mail import EmailMessage
 from django.db.models import Max
 from django.utils.translation import gettext as _
 
-from crews import policy
+from crews import languages, policy
 from crews.models import Crew, Store, User
 from equipment.actions import digest
 from equipment.actions.follow_rules import catch_up
@@ -35,16 +35,19 @@ class Mailed:
 
 
 def remind(at: datetime, dry_run: bool = False) -> list[Mailed]:
-    """One digest a person, as of `at` (UTC). `dry_run`: say what would be mailed, send and remember nothing."""
+    """One digest a person, in their language, as of `at` (UTC). `dry_run`: say what would be mailed, send and remember
+    nothing."""
     catch_up(at)
     late = overdue(at)
-    kinds = {kind.pk: _(kind.name_plural) for kind in Kind.objects.all()}
+    kinds = list(Kind.objects.all())
     places = dict([*Store.objects.values_list("pk", "name"), *Crew.objects.values_list("pk", "name")])
     done = []
     for user in recipients():
         new = list(_new(user, late, at))
-        text = digest.body(new, at, kinds, places) if new else ""
-        problem = "" if dry_run or not new else _send(user, digest.subject(new), text)
+        with languages.of(user):
+            called = {kind.pk: _(kind.name_plural) for kind in kinds}
+            subject, text = (digest.subject(new), digest.body(new, at, called, places)) if new else ("", "")
+        problem = "" if dry_run or not new else _send(user, subject, text)
         if new and not dry_run and not problem:
             _remember(user, new, at)
         done.append(Mailed(user, len(new), text, problem))

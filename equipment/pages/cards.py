@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from crews import languages
 from crews.models import Badge, BadgeLoan, Crew
 from equipment.actions.faults_of import faults_of
 from equipment.actions.make_tags import make_day_cards, make_set_tags
@@ -94,8 +95,10 @@ def set_tags_pdf(request: HttpRequest) -> HttpResponse:
     packed: dict[str, list[str]] = {}
     for state in ItemState.objects.exclude(packed_in=None).order_by("tag"):
         packed.setdefault(str(state.packed_in_id), []).append(state.tag)
+    with languages.of_the_farm():
+        called = _("Set")
     rows = [
-        TagRow(code, _("Set"), " ".join(packed.get(code, ())))
+        TagRow(code, called, " ".join(packed.get(code, ())))
         for code in _asked(request, GearSet.objects.all())
     ]
     return _drawn(request, PlaceForm(request.GET), rows, "set-tags")
@@ -110,7 +113,8 @@ def crew_tags_pdf(request: HttpRequest) -> HttpResponse:
 
 
 def counter_tags_pdf(request: HttpRequest) -> HttpResponse:
-    return pdf(counter_tags(settings.FARM_NAME), "counter-tags")
+    with languages.of_the_farm():
+        return pdf(counter_tags(settings.FARM_NAME), "counter-tags")
 
 
 def fault_tags_pdf(request: HttpRequest) -> HttpResponse:
@@ -119,8 +123,9 @@ def fault_tags_pdf(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return _wrong(request, form)
     kinds = [form.cleaned_data["kind"]] if form.cleaned_data["kind"] else Kind.objects.all()
-    sheets = [KindSheet(_(kind.name_plural), _fault_rows(kind.pk)) for kind in kinds]
-    return pdf(fault_tags(sheets, settings.FARM_NAME), "fault-tags")
+    with languages.of_the_farm():
+        sheets = [KindSheet(_(kind.name_plural), _fault_rows(kind.pk)) for kind in kinds]
+        return pdf(fault_tags(sheets, settings.FARM_NAME), "fault-tags")
 
 
 def _fault_rows(kind: str) -> list[FaultRow]:
@@ -149,7 +154,8 @@ def _drawn(request: HttpRequest, form: PlaceForm, rows: list[Any], name: str) ->
     if not form.is_valid():
         return _wrong(request, form)
     try:
-        return pdf(draw(rows, settings.FARM_NAME, form.place()), name)
+        with languages.of_the_farm():
+            return pdf(draw(rows, settings.FARM_NAME, form.place()), name)
     except ValueError as error:
         form.add_error(None, str(error))
         return _wrong(request, form)

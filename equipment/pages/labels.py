@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from crews import policy
+from crews import languages, policy
 from crews.models import Crew, Store
 from equipment.documents import labels, layouts
 from equipment.documents.labels import LabelRow
@@ -128,7 +128,8 @@ def label_page(request: HttpRequest) -> HttpResponse:
         form_problem = _problem(form, states)
         if "print" in request.GET and not form_problem:
             try:
-                return pdf(draw(form, [label_row(state) for state in states]), "labels")
+                with languages.of_the_farm():
+                    return pdf(draw(form, [label_row(state) for state in states]), "labels")
             except ValueError as error:
                 form_problem = str(error)
         if form_problem:

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from crews.models import Picker, User
+from crews.sorting import by_name
 from equipment.actions.train import Lesson
 from equipment.domain.verbs.trained import OUTSIDE, TOPICS
 from equipment.pages.crews.fields import who
@@ -70,7 +71,7 @@ class LessonForm(OnceForm):
 
     def _trainers(self) -> list[tuple[int, str]]:
         others = User.objects.filter(is_active=True).exclude(pk=self.user.pk)
-        named = sorted(((user.pk, who(user)) for user in others), key=lambda pair: pair[1].lower())
+        named = sorted(((user.pk, who(user)) for user in others), key=lambda pair: by_name(pair[1]))
         return [
             (self.user.pk, _("%(name)s (I)") % {"name": who(self.user)}),
             *named,

@@ -18,6 +18,7 @@ from django.utils.translation import ngettext
 
 from crews import policy
 from crews.models import Crew, Picker, User
+from crews.sorting import by_name
 from equipment.actions import train
 from equipment.actions.wording import NotDone
 from equipment.actions.writing import Pen
@@ -111,7 +112,7 @@ def _crew(request: HttpRequest, code: str) -> Crew:
 
 def _members(crew: Crew) -> list[Picker]:
     rows = Membership.objects.filter(crew=crew).current().select_related("picker")
-    return sorted((row.picker for row in rows), key=lambda picker: picker.name.lower())
+    return sorted((row.picker for row in rows), key=lambda picker: by_name(picker.name))
 
 
 def _page(request: HttpRequest, crew: Crew, form: LessonForm | None, status: int = 200) -> HttpResponse:

@@ -8,14 +8,20 @@ from django.urls import reverse
 from django.utils.translation import get_language, get_language_bidi
 from django.utils.translation import gettext as _
 
+from crews import languages
 from equipment.pages.shell import files, icons
 
 
 def service_worker(request: HttpRequest) -> HttpResponse:
-    """The worker with what it is to keep written at its head: another build is another script, so browsers notice."""
+    """The worker with what it is to keep written at its head: another build is another script, so browsers notice.
+
+    Another language is another build. The browser remembers that of whoever had the page last, for when they are signed
+    out.
+    """
     shell = files.shell()
     given = {
         "page": shell.page,
+        "language": get_language(),
         "build": shell.build,
         "made": shell.made,
         "files": shell.files,
@@ -26,6 +32,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
     answer = HttpResponse(script, content_type="text/javascript; charset=utf-8")
     answer["Cache-Control"] = "no-cache"
     answer["Service-Worker-Allowed"] = "/"
+    languages.remember(request, answer)
     return answer
 
 

@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
-from crews import policy
+from crews import languages, policy
 from equipment.actions import bathing
 from equipment.actions.wording import moment
 from equipment.actions.writing import Pen
@@ -78,7 +78,9 @@ def bath_empty(request: HttpRequest, bath: UUID) -> HttpResponse:
 def bath_label(request: HttpRequest, bath: UUID) -> HttpResponse:
     row = here.bath_of(request.user, bath)  # type: ignore[arg-type]
     state = washing.one(row, timezone.now()).state
-    return pdf(bucket_label(_label(row, state), settings.FARM_NAME, settings.LABEL_URL_BASE), f"bath-{bath}")
+    with languages.of_the_farm():
+        label = bucket_label(_label(row, state), settings.FARM_NAME, settings.LABEL_URL_BASE)
+    return pdf(label, f"bath-{bath}")
 
 
 def _label(row: Row, state: BathState) -> BucketLabel:

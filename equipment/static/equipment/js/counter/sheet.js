@@ -58,7 +58,7 @@ export function createSheet() {
       const words = fold(text).split(' ').filter(Boolean);
       if (words.length === 0) return [];
       const fits = (one) => words.every((word) => ` ${one.key}`.includes(` ${word}`));
-      return Array.from(people.values()).filter(fits).sort((a, b) => a.name.localeCompare(b.name)).slice(0, most);
+      return Array.from(people.values()).filter(fits).sort((a, b) => a.name.localeCompare(b.name, document.documentElement.lang)).slice(0, most);
     },
   };
 }

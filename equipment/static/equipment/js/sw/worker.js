@@ -1,5 +1,5 @@
 // The service worker of the orchard page. SHELL, written above by the server, says what the page is made of:
-// {page, build, made: [address], files: {address: integrity}, decoderBuild, decoder: {address: integrity}}.
+// {page, language, build, made: [address], files: {address: integrity}, decoderBuild, decoder: {address: integrity}}.
 //
 // It keeps the page, whole and of one build, and nothing else: no answer of the API, nothing about people. A new build
 // waits beside the old one until the page says that nobody is in the midst of something.
@@ -9,9 +9,10 @@ const KEPT = OURS + SHELL.build;
 const KEPT_DECODER = SHELL.decoderBuild && `${OURS}decoder-${SHELL.decoderBuild}`;
 const LISTED = new Set([...SHELL.made, ...Object.keys(SHELL.files)]);
 
-// Fetched as nobody: what is kept must not hold the name of whoever is signed in.
+// Fetched as nobody: what is kept must not hold the name of whoever is signed in. In their language all the same.
 async function fetched(address, options = { cache: 'reload' }) {
-  const answer = await fetch(address, { credentials: 'omit', ...options });
+  const headers = { 'Accept-Language': SHELL.language };
+  const answer = await fetch(address, { credentials: 'omit', headers, ...options });
   if (!answer.ok || answer.redirected) throw new Error(`${address}: ${answer.status}`);
   return answer;
 }
