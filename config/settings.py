@@ -57,6 +57,16 @@ ALLOWED_HOSTS = [*OWN_HOSTS]
 CSRF_TRUSTED_ORIGINS = words("SHEDBOOK_ORIGINS")
 HTTPS = flag("SHEDBOOK_HTTPS")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+# Over HTTPS browsers take a cookie of such a name from this very host only (RFC 6265bis). The one against forged
+# requests is read by scripts; a page that works without a line has no other place for it.
+SECURE_SESSION_NAME = "__Host-sessionid"
+SESSION_COOKIE_NAME = SECURE_SESSION_NAME if HTTPS else "sessionid"
+# For how long browsers refuse anything but HTTPS here. None by default: where the farm's own authority is lost, or the
+# page on how to trust it lies on a port beside, nobody could click past that.
+SECURE_HSTS_SECONDS = int(os.environ.get("SHEDBOOK_HSTS_SECONDS", "0"))
+# Of `check --deploy`: what comes by HTTP is led to HTTPS by `management/plain.py` or the farm's proxy, which know the
+# port; HSTS is the farm's to choose, for this host alone (the rest of its domain is not ours, nor its preloading).
+SILENCED_SYSTEM_CHECKS = ["security.W004", "security.W005", "security.W008", "security.W021"]
 # Addresses of the farm's own proxy: what it says of who asked, and that it was over HTTPS, is believed.
 PROXIES = words("SHEDBOOK_PROXIES")
 # For `serve --https`: a certificate (with its chain) and key of one's own; without, the farm makes its own authority.
@@ -94,8 +104,13 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "equipment.pages.watching.requests.Watching",
     "django.middleware.security.SecurityMiddleware",
+    "equipment.pages.shell.heads.Heads",
+    "equipment.pages.shell.limits.Limited",
     "equipment.pages.shell.compressing.CompressForPhones",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    # Before whatever may refuse a request, so that the refusal has them too.
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -105,8 +120,6 @@ MIDDLEWARE = [
     "crews.languages.Languages",
     "crews.gatekeeper.PolicyMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "csp.middleware.CSPMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 
@@ -219,7 +232,10 @@ EMAIL_USE_SSL = flag("EMAIL_USE_SSL")
 EMAIL_TIMEOUT = 30
 DEFAULT_FROM_EMAIL = os.environ.get("EMAIL_FROM", "shedbook@localhost")
 
-# Files
+# Files. How long a whole request may be, `pages/shell/limits.py` says; here the fields of a form, without its files.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 1000
+DATA_UPLOAD_MAX_NUMBER_FILES = 4
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG

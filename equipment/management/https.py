@@ -76,6 +76,7 @@ def renewed() -> None:
 def allow(names: Names) -> None:
     """Answer to these names, and send cookies over HTTPS only. Django reads these settings at every request."""
     settings.HTTPS = settings.SESSION_COOKIE_SECURE = settings.CSRF_COOKIE_SECURE = True
+    settings.LANGUAGE_COOKIE_SECURE, settings.SESSION_COOKIE_NAME = True, settings.SECURE_SESSION_NAME
     settings.ALLOWED_HOSTS = list(dict.fromkeys([*settings.OWN_HOSTS, *names.hosts()]))
 
 

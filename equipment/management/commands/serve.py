@@ -4,6 +4,7 @@ import errno
 import gc
 import os
 import socket
+import struct
 import sys
 import tempfile
 from argparse import ArgumentParser
@@ -30,6 +31,8 @@ COLLECTED_AFTER = (20_000, 20, 20)
 MAKES_WAY = 0.0005  # seconds
 # A phone that drove out of reach is given up after about a minute: it must not hold a thread for ever.
 GONE_AFTER = {"TCP_KEEPIDLE": 30, "TCP_KEEPINTVL": 10, "TCP_KEEPCNT": 3}
+# Whoever has begun to say something and then says nothing for so long is not waited for.
+SILENT_FOR = struct.pack("ll", 20, 0)
 
 
 class Server(BaseApplication):
@@ -188,6 +191,7 @@ def listen(host: str, port: int) -> socket.socket:
 def watched(listening: socket.socket) -> socket.socket:
     """Connections taken from it inherit that they are given up when the other end is gone."""
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_RCVTIMEO, SILENT_FOR)
     for name, value in GONE_AFTER.items():
         # Not every system names them all.
         if option := getattr(socket, name, None):
