@@ -9,7 +9,7 @@ import resource
 import subprocess
 from pathlib import Path
 
-MEGABYTES = 12
+MEGABYTES = 16
 
 
 class Tmpfs:
