@@ -83,9 +83,9 @@ def twins(prefix: str, number: int) -> frozenset[int]:
     """The numbers as which `number` is read where two neighbouring characters change places and the check character
     still fits.
 
-    It lets one such slip in 140 to 570 through, by prefix (CL0100T and CL1000T, say), and no wrong character at all. So of twins
-    only one is ever given out: see `may_be_given`. (Of prefixes it takes IJ for JI; no farm needs both.) Raises
-    ValueError as `make` does.
+    It lets one such slip in 140 to 570 through, by prefix (CL0100T and CL1000T, say), and no wrong character at all. So
+    of twins only one is ever given out: see `may_be_given`. (Of prefixes it takes IJ for JI; no farm needs both.)
+    Raises ValueError as `make` does.
     """
     code = make(prefix, number)
     swapped = {
