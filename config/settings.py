@@ -99,6 +99,9 @@ INSTALLED_APPS = [
     "drf_spectacular_sidecar",
     "csp",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
 ]
 
 MIDDLEWARE = [
@@ -163,6 +166,7 @@ AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
     "crews.signing_in.RoleBackend",
     "crews.pins.PinBackend",
+    "crews.second_factor.CodeBackend",
 ]
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
@@ -184,8 +188,11 @@ AXES_COOLOFF_TIME = 0.25
 AXES_ENABLE_ADMIN = False
 AXES_VERBOSE = False
 AXES_LOCKOUT_TEMPLATE = "registration/locked.html"
-# A PIN must not stand in what is kept of a wrong try.
-AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "pin"]
+# A PIN or a code must not stand in what is kept of a wrong try.
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "pin", "code"]
+# A code from one's phone beside the password, for safety officers and managers: "offered" or "demanded".
+SECOND_FACTOR = os.environ.get("SHEDBOOK_SECOND_FACTOR", "offered").lower()
+OTP_TOTP_ISSUER = FARM_NAME
 # Whoever has done nothing for so long, or signed in so long ago, signs in again; 0 is for ever.
 SESSION_IDLE_MINUTES = int(os.environ.get("SHEDBOOK_IDLE_MINUTES", "720"))
 SESSION_HOURS = int(os.environ.get("SHEDBOOK_SESSION_HOURS", "168"))

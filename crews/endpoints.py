@@ -34,7 +34,7 @@ class Endpoint:
 
 # Reachable without signing in.
 PUBLIC = frozenset(
-    "login login_pin logout set_language favicon "
+    "login login_pin login_code logout set_language favicon "
     # The orchard page as such, which knows nobody, and what keeps it on a phone.
     "orchard service_worker orchard_manifest orchard_icon orchard_icon_svg "
     "trust trust_certificate trust_code "
@@ -197,10 +197,13 @@ ENDPOINTS: dict[str, Endpoint] = {
     "me_password": Endpoint(ALL, ALL),
     # Who may have a PIN, `crews.pins` says.
     "me_pin": Endpoint(ALL, ALL),
+    "me_code": Endpoint(AUDITORS, AUDITORS),
+    "me_code_picture": Endpoint(AUDITORS),
     # Who signs in
     "users": Endpoint(MANAGERS),
     "user_end": Endpoint(NOBODY, MANAGERS),
     "user_disable": Endpoint(NOBODY, MANAGERS),
+    "user_forget_code": Endpoint(NOBODY, MANAGERS),
     "user_enable": Endpoint(NOBODY, MANAGERS),
     # Phones: whoever signs in may enrol the one in their hand, with a code that the office gives them.
     "orchard_here": Endpoint(ALL),

@@ -2,6 +2,7 @@
 
 import hashlib
 import random
+import re
 from io import BytesIO
 from typing import Any
 
@@ -47,3 +48,14 @@ def kept(client: Any, data: bytes) -> Image.Image:
 def close(picture: Image.Image, x: int, y: int, colour: tuple[int, ...]) -> bool:
     found: Any = picture.getpixel((x, y))
     return all(abs(is_now - was) < 40 for is_now, was in zip(found, colour, strict=True))
+
+
+def drawn_svg(svg: bytes, module: int = 6) -> Image.Image:
+    """An SVG of one path of `MxyHxVyHxz` rectangles, as qrcode writes it, in black on white; units are its viewBox."""
+    text = svg.decode()
+    side = int(re.search(r'viewBox="0 0 (\d+)', text)[1])  # type: ignore[index]
+    picture = Image.new("L", (side * module, side * module), 255)
+    for x, y, right, low in re.findall(r"M([\d.]+),([\d.]+)H([\d.]+)V([\d.]+)H", text):
+        box = [round(float(each) * module) for each in (x, y, right, low)]
+        picture.paste(0, (box[0], box[1], box[2], box[3]))
+    return picture

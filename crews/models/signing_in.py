@@ -41,6 +41,7 @@ class SignIn(models.Model):
     class How(models.TextChoices):
         PASSWORD = "password", _("password")
         PIN = "pin", _("PIN")
+        CODE = "code", _("password and code")
 
     session = models.OneToOneField(Session, models.CASCADE, primary_key=True, related_name="sign_in")
     user = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="sign_ins")

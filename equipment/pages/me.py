@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from crews import languages, pins, policy
+from crews import languages, pins, policy, second_factor
 from crews.models import User
 
 EMAIL = {"autocomplete": "email", "autocapitalize": "none", "spellcheck": "false"}
@@ -56,6 +56,7 @@ def me(request: HttpRequest) -> HttpResponse:
     context = {
         "form": form,
         "may_pin": pins.may_have(request.user),
+        "may_code": second_factor.may_have(request.user),
         "officer": policy.OFFICER in request.user.roles,
         "roles": [_(role) for role in policy.ROLES if role in request.user.roles],
         "led": request.user.crews.filter(active=True),

@@ -72,13 +72,13 @@ class OwnPasswordForm(PasswordChangeForm):
         return ""
 
 
-class SetPinForm(forms.Form):
+class PasswordForm(forms.Form):
+    """One's own password once more, before something about signing in is changed."""
+
     password = forms.CharField(
         label=gettext_lazy("Your password"),
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
-    pin = pin_field(gettext_lazy("New PIN"), gettext_lazy("Six digits; not a date of yours, nor 123456."))
-    again = pin_field(gettext_lazy("Once more"))
 
     def __init__(self, *args: Any, request: HttpRequest, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -87,6 +87,27 @@ class SetPinForm(forms.Form):
     def clean_password(self) -> str:
         asked_again(self.request, self.cleaned_data["password"])
         return ""
+
+
+class CodeForm(forms.Form):
+    code = forms.CharField(
+        label=gettext_lazy("Code"),
+        help_text=gettext_lazy("Six digits from your phone, or one of your recovery codes."),
+        max_length=20,
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "one-time-code",
+                "autocapitalize": "none",
+                "spellcheck": "false",
+                "class": "pin",
+            }
+        ),
+    )
+
+
+class SetPinForm(PasswordForm):
+    pin = pin_field(gettext_lazy("New PIN"), gettext_lazy("Six digits; not a date of yours, nor 123456."))
+    again = pin_field(gettext_lazy("Once more"))
 
     def clean_pin(self) -> str:
         if problem := pins.flaw(self.cleaned_data["pin"]):

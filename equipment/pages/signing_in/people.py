@@ -8,8 +8,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from crews import policy, sessions
+from crews import policy, second_factor, sessions
 from crews.models import SignIn, User
 
 
@@ -17,7 +18,8 @@ from crews.models import SignIn, User
 def users(request: HttpRequest) -> HttpResponse:
     now = SignIn.objects.filter(session__expire_date__gt=timezone.now()).select_related("device")
     rows = User.objects.select_related("store", "pin").order_by("last_name", "first_name", "username")
-    rows = rows.prefetch_related("groups", Prefetch("sign_ins", now.order_by("-begun_at"), "now"))
+    confirmed = Prefetch("totpdevice_set", TOTPDevice.objects.filter(confirmed=True), "confirmed")
+    rows = rows.prefetch_related("groups", confirmed, Prefetch("sign_ins", now.order_by("-begun_at"), "now"))
     return render(request, "users.html", {"people": [_row(user, request.user.pk) for user in rows]})
 
 
@@ -28,6 +30,7 @@ def _row(user: User, own: int | None) -> dict[str, object]:
         "name": user.get_full_name() or user.get_username(),
         "roles": ", ".join(_(role) for role in policy.ROLES if role in roles),
         "pin": hasattr(user, "pin"),
+        "code": bool(user.confirmed),
         "own": user.pk == own,
     }
 
@@ -49,6 +52,21 @@ def disable_user(request: HttpRequest, pk: int) -> HttpResponse:
     else:
         sessions.disable(user)
         messages.success(request, _("%(who)s is signed out and cannot sign in any more.") % {"who": user})
+    return redirect("users")
+
+
+@require_POST
+def forget_code(request: HttpRequest, pk: int) -> HttpResponse:
+    """Of whoever lost both phone and recovery codes. They are signed out: who has the phone may be sitting there."""
+    user = get_object_or_404(User, pk=pk)
+    if user.pk == request.user.pk:
+        messages.error(
+            request, _("Not oneself: another manager must do that, or you yourself on your own page.")
+        )
+    else:
+        second_factor.forget(user)
+        sessions.end_of(user)
+        messages.success(request, _("%(who)s signs in by password alone, and is signed out.") % {"who": user})
     return redirect("users")
 
 

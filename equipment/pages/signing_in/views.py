@@ -1,16 +1,19 @@
 """The door: by password anywhere, by PIN at a counter or on a phone of the farm."""
 
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib.auth import login
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.decorators import method_decorator
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
+from crews import second_factor
 from crews.models import Device, SignIn
 from equipment.pages.signing_in.device import at_counter, device_of
 from equipment.pages.signing_in.forms import PinInForm
@@ -23,6 +26,11 @@ class SignInPage(LoginView):
     """`?who=` is the name that was touched at a counter: the page then asks for the PIN."""
 
     def form_valid(self, form: Any) -> HttpResponse:
+        """Who has a code to give is not signed in yet."""
+        if second_factor.has(form.get_user()):
+            asked = self.get_redirect_url()
+            second_factor.half_in(self.request, form.get_user())
+            return redirect(f"{reverse('login_code')}?{urlencode({'next': asked})}")
         self.request.sign_in = device_of(self.request), SignIn.How.PASSWORD  # type: ignore[attr-defined]
         return super().form_valid(form)
 
