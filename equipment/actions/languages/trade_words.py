@@ -4,6 +4,7 @@ Where numbers come from (`source`) stays as it is written: titles of works, in t
 """
 
 from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
 
 from pydantic import BaseModel
 
@@ -30,6 +31,11 @@ def _of(value: object, read: bool = False) -> Iterator[str]:
     elif isinstance(value, tuple):
         for each in value:
             yield from _of(each, read)
-    elif isinstance(value, BaseModel) and not isinstance(value, SILENT):
-        for name in type(value).model_fields:
+    elif (isinstance(value, BaseModel) or is_dataclass(value)) and not isinstance(value, SILENT):
+        names = (
+            type(value).model_fields
+            if isinstance(value, BaseModel)
+            else [each.name for each in fields(value)]
+        )
+        for name in names:
             yield from _of(getattr(value, name), name in READ)
