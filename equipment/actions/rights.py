@@ -35,6 +35,9 @@ def check(batch: Batch, entry: Readable, found: References) -> None:
         raise Refused("no_right", revoked=True)
     if device.owner_id not in (None, batch.by.pk):
         raise Refused("no_right")
+    # What is told afterwards may be of the store that the phone or counter stood in then.
+    if batch.strictness == "hold" and device.store_id not in (None, batch.store):
+        raise Refused("no_right")
     if not all(policy.may_act(batch.by, action) for action in _actions(entry, found)):
         raise Refused("no_right")
     if entry.verb.name == "released" and not _may_release(batch, entry):
