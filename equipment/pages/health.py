@@ -32,7 +32,7 @@ MEGABYTE = 1_000_000
 @never_cache
 def healthz(request: HttpRequest) -> HttpResponse:
     """The process answers; nothing else is asked."""
-    return HttpResponse("ok", content_type="text/plain")
+    return HttpResponse("ok", content_type="text/plain; charset=utf-8")
 
 
 @never_cache

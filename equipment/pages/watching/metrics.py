@@ -31,7 +31,7 @@ WAITING = {"postgresql": "SELECT count(*) FROM pg_locks WHERE NOT granted"}
 def metrics(request: HttpRequest) -> HttpResponse:
     """403 without `HEALTH_TOKEN`, sent as `Authorization: Bearer ...`, or where the farm has no such word."""
     if not health.knows_the_word(request):
-        return HttpResponse("Send the farm's word for it.\n", status=403, content_type="text/plain")
+        return HttpResponse("Send the farm's word for it.\n", status=403, content_type="text/plain; charset=utf-8")
     # Not before the first request: see `meters`.
     from prometheus_client.exposition import choose_encoder
 
