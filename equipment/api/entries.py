@@ -33,8 +33,18 @@ class Entries(serializers.Field):
         return data
 
 
+class TextUUID(serializers.UUIDField):
+    """A UUID as text. Django REST framework takes whole numbers too, so that 0 and false would each be a device."""
+
+    def to_internal_value(self, data: Any) -> UUID:
+        if not isinstance(data, str):
+            self.fail("invalid", value=data)
+        own: UUID = super().to_internal_value(data)
+        return own
+
+
 class BatchIn(serializers.Serializer[Any]):
-    device = serializers.UUIDField()
+    device = TextUUID()
     store = serializers.CharField(required=False, allow_null=True, max_length=20)
     sent_at = serializers.DateTimeField()
     gate = serializers.ChoiceField(choices=["hold", "note"])

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from rest_framework.test import APIClient
 
+from crews.models import Device
 from equipment.actions.raw import MOST
 from equipment.api.parsing import MOST_BYTES
 from equipment.models import Entry
@@ -190,3 +191,11 @@ def test_more_than_the_most_gives_the_most(farm: Farm, client_of: SignIn) -> Non
 
 def test_an_empty_day_is_none(farm: Farm, client_of: SignIn) -> None:
     assert client_of("rosa").get(f"/api/pickers/{farm.badges['ana']}/kit/?date=").status_code == 400
+
+
+@pytest.mark.parametrize("device", [0, False, 7, 2**64, None, [], "7"])
+def test_a_device_is_named_by_a_uuid_as_text(device: Any, farm: Farm, client_of: SignIn) -> None:
+    """Found by Schemathesis: 0 made a device of its own."""
+    before = Device.objects.count()
+    response = client_of("rosa").post("/api/entries/", farm.batch([], device=device), format="json")
+    assert (response.status_code, Device.objects.count()) == (400, before)

@@ -32,7 +32,9 @@ def main(arguments: list[str]) -> int:
     if unknown := set(asked.name) - set(names()):
         parser.error(f"no such show: {', '.join(sorted(unknown))}; there are {', '.join(names())}")
     files = [str(HERE / f"test_{name}.py") for name in asked.name or names()]
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:randomly", *files]
+    # A long form may take as long as it takes.
+    patience = ["-o", "faulthandler_timeout=0"] if asked.long else []
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:randomly", *patience, *files]
     return subprocess.run(command, env=os.environ | {LONG: "1" if asked.long else "0"}).returncode
 
 
