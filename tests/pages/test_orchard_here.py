@@ -1,6 +1,8 @@
 """`/orchard/here/`: who is signed in, on which phone, for which store."""
 
 from datetime import timedelta
+from time import time
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -104,6 +106,17 @@ def test_a_made_up_cookie_is_no_phone(farm: Farm, client_of: Any, cookie: str) -
     client = client_of("sam")
     client.cookies[COOKIE] = cookie
     assert client.get(HERE).json()["device"] is None
+
+
+@pytest.mark.parametrize(("days", "known"), [(731, True), (733, False)])
+def test_a_cookie_is_good_for_two_years_whatever_the_browser_keeps(
+    farm: Farm, client_of: Any, monkeypatch: Any, days: int, known: bool
+) -> None:
+    client = client_of("sam")
+    on_phone(client, farm)
+    later = time() + days * 86_400
+    monkeypatch.setattr("django.core.signing.time", SimpleNamespace(time=lambda: later))
+    assert (client.get(HERE).json()["device"] is not None) == known
 
 
 def test_asking_counts_as_a_contact(farm: Farm, client_of: Any) -> None:

@@ -11,7 +11,7 @@ TWO_YEARS = 2 * 366 * 24 * 3600
 
 def number(request: HttpRequest, name: str) -> UUID | None:
     """What the cookie `name` says; None without one, or where it is not ours."""
-    known = request.get_signed_cookie(name, default=None, salt=name)
+    known = request.get_signed_cookie(name, default=None, salt=name, max_age=TWO_YEARS)
     try:
         return UUID(known) if known else None
     except ValueError:
