@@ -1,6 +1,9 @@
-"""What lists can be narrowed by."""
+"""What lists can be narrowed by, as the description says it: what it does not allow is 400, not passed over."""
+
+from typing import Any
 
 import django_filters as filters
+from django import forms
 from drf_spectacular.utils import extend_schema_field
 
 from crews.models import Picker
@@ -10,18 +13,36 @@ YES = "true"
 YES_OR_NO = [(YES, YES), ("false", "false")]
 
 
+class OneOfThem(forms.TypedChoiceField):
+    """One of the choices, where it stands in the address at all: nothing is none of them."""
+
+    def clean(self, value: Any) -> Any:
+        if value == "":
+            raise forms.ValidationError(self.error_messages["required"])
+        return super().clean(value)
+
+
+class Choice(filters.TypedChoiceFilter):
+    field_class = OneOfThem
+
+
 @extend_schema_field({"type": "boolean"})
-class YesOrNo(filters.TypedChoiceFilter):
+class YesOrNo(Choice):
     """As JSON spells it. Django's own takes any other word for "either"."""
 
 
+@extend_schema_field({"type": "string", "pattern": "^[^\\u0000]*$"})
+class Text(filters.CharFilter):
+    """NUL no database takes."""
+
+
 class ItemFilter(filters.FilterSet):
-    kind = filters.CharFilter(field_name="item__kind")
-    place = filters.ChoiceFilter(choices=ItemState.Place.choices)
-    store = filters.CharFilter(field_name="store")
-    crew = filters.CharFilter(field_name="crew")
-    owner = filters.CharFilter(field_name="item__owner")
-    picker = filters.CharFilter(field_name="badge")
+    kind = Text(field_name="item__kind")
+    place = Choice(choices=ItemState.Place.choices)
+    store = Text(field_name="store")
+    crew = Text(field_name="crew")
+    owner = Text(field_name="item__owner")
+    picker = Text(field_name="badge")
     fit = YesOrNo(field_name="fit", choices=YES_OR_NO, coerce=YES.__eq__)
 
     class Meta:
@@ -30,8 +51,8 @@ class ItemFilter(filters.FilterSet):
 
 
 class PickerFilter(filters.FilterSet):
-    crew = filters.CharFilter(field_name="crew")
-    search = filters.CharFilter(field_name="name", lookup_expr="icontains")
+    crew = Text(field_name="crew")
+    search = Text(field_name="name", lookup_expr="icontains")
 
     class Meta:
         model = Picker

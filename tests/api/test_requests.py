@@ -175,7 +175,9 @@ def test_filters_that_make_no_sense_never_fail(query: str, farm: Farm, client_of
         assert client_of("rosa").get(f"/api/{path}/?{query}").status_code in (200, 400)
 
 
-@pytest.mark.parametrize("query", ["limit=0", "limit=-1", "limit=x", "limit=", "fit=perhaps", "fit=null"])
+@pytest.mark.parametrize(
+    "query", ["limit=0", "limit=-1", "limit=x", "limit=", "fit=perhaps", "fit=", "place="]
+)
 def test_what_the_description_does_not_allow_is_400(query: str, farm: Farm, client_of: SignIn) -> None:
     """Found by Schemathesis: such words were passed over, and the whole list came."""
     response = client_of("rosa").get(f"/api/items/?{query}")
@@ -199,3 +201,23 @@ def test_a_device_is_named_by_a_uuid_as_text(device: Any, farm: Farm, client_of:
     before = Device.objects.count()
     response = client_of("rosa").post("/api/entries/", farm.batch([], device=device), format="json")
     assert (response.status_code, Device.objects.count()) == (400, before)
+
+
+def test_no_detail_is_longer_than_a_person_would_write(farm: Farm, post: Post) -> None:
+    """The book is for ever: whoever has a token shall not fill it."""
+    (bag,) = farm.gear("bag", days_ago=1)
+    hand = {"item": bag, "picker": farm.badges["ana"], "note": "she asked"}
+    (many,) = post(farm.entry("handed_out", **hand, detail={"overridden": ["wrong_size"] * 21}), gate="note")
+    (long,) = post(farm.entry("handed_out", **hand, detail={"waived": "x" * 201}), gate="note")
+    assert {many["code"], long["code"]} == {"malformed"}
+    (fits,) = post(farm.entry("handed_out", **hand, detail={"overridden": ["wrong_size"] * 20}), gate="note")
+    assert fits["outcome"] == "recorded"
+
+
+def test_no_inspection_lists_dates_without_end(farm: Farm, post: Post) -> None:
+    (kit,) = farm.gear("first_aid_kit", days_ago=1)
+    dates = {f"thing {n}": "2027-01-01" for n in range(51)}
+    detail = {"checklist": "first_aid_kit", "answers": {}, "expiries": dates}
+    (answer,) = post(farm.entry("inspected", item=kit, detail=detail), gate="note")
+    assert (answer["outcome"], answer["code"]) == ("refused", "malformed")
+    assert "expiries" in answer["say"] or "expiries" in str(answer), answer

@@ -19,7 +19,7 @@ class HandedOut(Detail):
 
     from_: str | None = Field(default=None, alias="from")
     waived: str | None = None
-    overridden: tuple[str, ...] = ()
+    overridden: tuple[str, ...] = Field(default=(), max_length=20)
     verdict: tuple[str, ...] = ()
     rules: int | None = None
 

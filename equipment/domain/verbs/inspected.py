@@ -23,7 +23,7 @@ class Inspected(Detail):
 
     checklist: str
     answers: Mapping[str, Answer]
-    expiries: Mapping[Words, date] = {}
+    expiries: Mapping[Words, date] = Field(default={}, max_length=50)
     failed: Mapping[str, str] = {}
     rules: int | None = None
 
