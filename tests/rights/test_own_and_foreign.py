@@ -95,7 +95,6 @@ def may_look(role: str) -> Iterator[str]:
 def words(response: HttpResponse) -> str:
     """What can be read in an answer, on paper too."""
     body = b"".join(response.streaming_content) if response.streaming else response.content
-    response.close()
     if response.get("Content-Type", "").startswith("application/pdf"):
         return "\n".join(page.extract_text() for page in PdfReader(BytesIO(body)).pages)
     return body.decode(errors="replace")
@@ -141,7 +140,8 @@ def test_the_same_look_does_show_the_officer_the_name(farm: Farm, two: tuple[Thi
 )
 def test_pages_of_another_crew_are_not_there(name: str, sam: Client, two: tuple[Things, Things]) -> None:
     own, foreign = two
-    assert sam.get(address(name, **own.named(name))).status_code == 200
+    shown = sam.get(address(name, **own.named(name)))
+    assert (shown.status_code, bool(words(shown))) == (200, True)  # read to its end, a file is closed
     assert sam.get(address(name, **foreign.named(name))).status_code in (403, 404)
 
 
