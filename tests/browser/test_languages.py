@@ -21,6 +21,8 @@ PAGES = ["/", "/counter/", "/bench/", "/wash/?store=A", "/plan/", "/gear/", "/me
 TOO_WIDE = """() => document.documentElement.scrollWidth > document.documentElement.clientWidth
   ? [...document.body.querySelectorAll('*')].filter((one) => one.getBoundingClientRect().right > innerWidth + 1)
     .map((one) => one.outerHTML.slice(0, 120)).slice(0, 5) : []"""
+CUT_OFF = """() => [...document.querySelectorAll('nav.bar > *')].filter((one) => one.scrollWidth > one.clientWidth
+  || one.getBoundingClientRect().right > innerWidth + 1).map((one) => one.textContent.trim())"""
 NAMES = [
     "Ñandú",
     "Zoé",
@@ -60,6 +62,8 @@ def test_the_phones_page_follows_the_person(ruled_farm: Farm, orchard: Any) -> N
     phone.page.evaluate("navigator.serviceWorker.getRegistration('/orchard/').then((one) => one.update())")
     expect(phone.page.locator("html")).to_have_attribute("lang", "es", timeout=60_000)
     expect(phone.page.locator("nav.bar")).to_contain_text("Cuadrilla")
+    phone.page.set_viewport_size(PHONE)
+    assert phone.page.evaluate(CUT_OFF) == []
 
 
 def test_names_are_sorted_as_the_cldr_sorts_them(page: Any) -> None:
