@@ -4,15 +4,18 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('crews', '0006_user_language'),
+        ("crews", "0006_user_language"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='signin',
-            name='how',
-            field=models.CharField(choices=[('password', 'password'), ('pin', 'PIN'), ('code', 'password and code')], max_length=8, verbose_name='how'),
+            model_name="signin",
+            name="how",
+            field=models.CharField(
+                choices=[("password", "password"), ("pin", "PIN"), ("code", "password and code")],
+                max_length=8,
+                verbose_name="how",
+            ),
         ),
     ]

@@ -23,6 +23,7 @@ SIZE = {
     "sqlite": "SELECT page_count * page_size FROM pragma_page_count(), pragma_page_size()",
     "postgresql": "SELECT pg_database_size(current_database())",
 }
+PLAIN = "text/plain; charset=utf-8"
 # On SQLite whoever waits does so in the process: `shedbook_write_wait_seconds`.
 WAITING = {"postgresql": "SELECT count(*) FROM pg_locks WHERE NOT granted"}
 
@@ -31,7 +32,7 @@ WAITING = {"postgresql": "SELECT count(*) FROM pg_locks WHERE NOT granted"}
 def metrics(request: HttpRequest) -> HttpResponse:
     """403 without `HEALTH_TOKEN`, sent as `Authorization: Bearer ...`, or where the farm has no such word."""
     if not health.knows_the_word(request):
-        return HttpResponse("Send the farm's word for it.\n", status=403, content_type="text/plain; charset=utf-8")
+        return HttpResponse("Send the farm's word for it.\n", status=403, content_type=PLAIN)
     # Not before the first request: see `meters`.
     from prometheus_client.exposition import choose_encoder
 
