@@ -129,3 +129,12 @@ def test_any_bytes_are_read_or_refused(data: bytes) -> None:
         sheet = Sheet(bad=error.bad)
     assert all(row.cells["name"] is not None for row in sheet.rows)
     assert all(cell.reason for cell in sheet.bad)
+
+
+@pytest.mark.parametrize("cell", ["number,", "{},", '"a{}",'])
+def test_a_line_of_a_million_columns_is_refused_in_one_sentence(cell: str) -> None:
+    """Columns that each stand among the others would be looked up a million times a million."""
+    line = "".join(cell.format(n) for n in range(500_000))
+    with pytest.raises(Unreadable) as refused:
+        read(line.encode(), ("number", "name"), ())
+    assert len(refused.value.bad) == 1 and "more than 200 columns" in refused.value.bad[0].reason

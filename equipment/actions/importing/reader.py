@@ -20,6 +20,8 @@ from equipment.actions.importing.results import BadCell, bad
 
 MOST_BYTES = 10 * 1024 * 1024
 MOST_ROWS = 20_000
+# No list has a dozen; to look each of a million up among the others would take a thread for an hour.
+MOST_COLUMNS = 200
 SEPARATORS = ",;\t"
 WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
@@ -29,6 +31,9 @@ TOO_BIG = gettext_noop(
 )
 TOO_LONG = gettext_noop(
     "The file has more than %(most)d rows. Split it and import the parts one after the other."
+)
+TOO_WIDE = gettext_noop(
+    "The first line names more than %(most)d columns. It should name those of the list, separated by commas."
 )
 WORKBOOK = gettext_noop(
     "This is a workbook. In the spreadsheet choose Save as, then CSV UTF-8, and import that file."
@@ -85,6 +90,8 @@ def read(data: bytes, known: Sequence[str], required: Collection[str]) -> Sheet:
         raise Unreadable(broken.cell) from None
     if not header:
         raise _whole_file(_(EMPTY) % {"columns": ", ".join(known)})
+    if sum(bool(cell.strip()) for cell in header) > MOST_COLUMNS:
+        raise _whole_file(_(TOO_WIDE) % {"most": MOST_COLUMNS})
     columns = _columns(line, header, known, required)
     rows, wrong = _rows(records, columns)
     return Sheet(tuple(name for name in columns if name), tuple(rows), tuple(wrong), warnings)
