@@ -4,6 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
+from django.utils import translation
 from hypothesis import Phase
 from hypothesis import settings as hypothesis_settings
 
@@ -32,6 +33,12 @@ DATABASE_FIXTURES = {"db", "transactional_db", "django_db_setup", "live_server"}
 PHASES = [phase for phase in Phase if phase is not Phase.explain]
 hypothesis_settings.register_profile("shedbook", deadline=None, print_blob=True, phases=PHASES)
 hypothesis_settings.load_profile("shedbook")
+
+
+@pytest.fixture(autouse=True)
+def nobodys_language() -> None:
+    """A request leaves the language of whoever made it to its thread, which here is that of every test."""
+    translation.deactivate()
 
 
 def database() -> str:

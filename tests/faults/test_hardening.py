@@ -146,15 +146,16 @@ def test_cookies_are_for_this_host_over_https_and_no_script_reads_the_session(fa
 def test_the_deploy_check_has_nothing_to_say(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, db: Any
 ) -> None:
-    monkeypatch.setenv("SHEDBOOK_DATA", str(tmp_path))
-    monkeypatch.setenv("SHEDBOOK_HTTPS", "1")
-    monkeypatch.setenv("SHEDBOOK_TESTING", "0")
-    # The tests' own browser needs it, no farm does.
-    monkeypatch.delenv("DJANGO_ALLOW_ASYNC_UNSAFE", raising=False)
     # HSTS and the way from HTTP; where there is HSTS, the rest of the domain and preloading.
     for seconds, silenced in (("0", 2), ("31536000", 3)):
-        monkeypatch.setenv("SHEDBOOK_HSTS_SECONDS", seconds)
-        code, out, err = processes.run("check", "--deploy", "--fail-level", "INFO")
+        with monkeypatch.context() as env:
+            env.setenv("SHEDBOOK_DATA", str(tmp_path))
+            env.setenv("SHEDBOOK_HTTPS", "1")
+            env.setenv("SHEDBOOK_TESTING", "0")
+            # The tests' own browser needs it, until the last of this test's database is put away; no farm does.
+            env.delenv("DJANGO_ALLOW_ASYNC_UNSAFE", raising=False)
+            env.setenv("SHEDBOOK_HSTS_SECONDS", seconds)
+            code, out, err = processes.run("check", "--deploy", "--fail-level", "INFO")
         assert (code, err) == (0, ""), err
         assert out == f"System check identified no issues ({silenced} silenced).\n"
 
