@@ -115,7 +115,8 @@ def open_page(
         contexts.append(context)
         context.set_default_timeout(PATIENCE)
         watch.over(context)
-        return in_use(context.new_page())
+        page = context.new_page()
+        return page if options.get("java_script_enabled") is False else in_use(page)
 
     yield opened
     for context in contexts:
