@@ -6,6 +6,7 @@ read: `serve` says before, to the processes that share their counts, where they 
 
 import os
 from functools import cache
+from threading import Lock
 from typing import TYPE_CHECKING, NamedTuple
 
 from equipment.ledger.watched import Watch
@@ -18,6 +19,9 @@ SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.15, 0.25, 0.5, 1, 2.5, 10, 60)
 WAITS = (0.001, 0.005, 0.025, 0.1, 0.5, 2.5)
 
 
+_making = Lock()
+
+
 class Meters(NamedTuple):
     registry: "CollectorRegistry"
     requests: "Counter"
@@ -27,8 +31,14 @@ class Meters(NamedTuple):
     waits: "Histogram"
 
 
-@cache
 def meters() -> Meters:
+    # One at a time: of two sets that were made at once, each would write over what the other counted.
+    with _making:
+        return _made()
+
+
+@cache
+def _made() -> Meters:
     from prometheus_client import CollectorRegistry, Counter, Histogram
 
     own = CollectorRegistry()
