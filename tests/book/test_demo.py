@@ -23,6 +23,12 @@ from tests.processes import ROOT
 LOAD = ("demo", "--no-serve", "--days", "1")
 
 
+@pytest.fixture(autouse=True)
+def own_folder(settings, tmp_path):
+    """Only one loads in a folder at a time, and beside this test another may be loading."""
+    settings.DATA_DIR = tmp_path
+
+
 def test_the_demo_loads_once_with_logins_that_work(db):
     out, err, code = manage(*LOAD)
     assert (err, code) == ("", 0)

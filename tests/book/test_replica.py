@@ -67,6 +67,16 @@ def there(sql: str, *values: Any) -> Any:
         return cursor.fetchone()[0]
 
 
+def hold_it_up() -> None:
+    """From now on it replays nothing. It says yes at once and stops a little later, while others write."""
+    there("SELECT pg_wal_replay_pause()")
+    for _ in range(600):
+        if there("SELECT pg_get_wal_replay_pause_state()") == "paused":
+            return
+        sleep(0.05)
+    pytest.fail("The replica did not pause.")
+
+
 def until_it_has_all() -> None:
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_current_wal_lsn()::text")
@@ -134,7 +144,7 @@ def test_what_is_printed_of_a_replica_that_lags_names_the_heads_that_it_had(
 ) -> None:
     until_it_has_all()
     old = heads_now()
-    there("SELECT pg_wal_replay_pause()")
+    hold_it_up()
     more(season, post)
     kept = printed()
     assert heads_now() != old == heads_to_read() == kept.at_heads
@@ -150,7 +160,7 @@ def test_the_page_shows_what_the_replica_has_and_prints_just_that(
     follower: postgres.Follower, season: Farm, post: Any, client_of: Any
 ) -> None:
     until_it_has_all()
-    there("SELECT pg_wal_replay_pause()")
+    hold_it_up()
     more(season, post)
     olga, query = client_of("olga"), {"first": str(today().first), "last": str(today().last)}
     page = olga.get("/registers/handout/", query).content.decode()
@@ -165,7 +175,7 @@ def test_a_process_reads_where_replica_url_says(
     follower: postgres.Follower, season: Farm, post: Any, tmp_path: Path
 ) -> None:
     until_it_has_all()
-    there("SELECT pg_wal_replay_pause()")
+    hold_it_up()
     old = heads_now()
     more(season, post)
     own = urlsplit(follower.url)._replace(path=f"/{connection.settings_dict['NAME']}").geturl()
@@ -195,7 +205,7 @@ def test_lines_as_of_heads_that_it_has_not_come_to_are_read_from_the_primary(
     follower: postgres.Follower, season: Farm, post: Any
 ) -> None:
     until_it_has_all()
-    there("SELECT pg_wal_replay_pause()")
+    hold_it_up()
     more(season, post)
     kept = print_register(HANDOUT, today(), "pdf", None, timezone.now(), heads_now())
     assert kept.lines == 4 == len(list(lines_of(kept)))
