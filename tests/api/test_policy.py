@@ -1,46 +1,16 @@
 """Nothing is reachable that the policy does not name, and nothing without signing in."""
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from django.test import Client
-from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.urls import reverse
 
 from crews import policy
 from crews.gatekeeper import API, ASKED_BY_PAGES, PAGES_OF_THE_API
 from equipment.domain.verbs import VERBS
 from tests.cast import Farm
-
-
-def names(patterns: Any = None, prefix: str = "") -> Iterator[tuple[str, URLPattern]]:
-    """Every URL there is, by its name with the namespace; "" for one without a name."""
-    for pattern in patterns or get_resolver().url_patterns:
-        if isinstance(pattern, URLResolver):
-            space = f"{prefix}{pattern.namespace}:" if pattern.namespace else prefix
-            yield from names(pattern.url_patterns, space)
-        else:
-            yield (prefix + pattern.name if pattern.name else ""), pattern
-
-
-ALL = dict(names())
-
-
-def address(name: str) -> str:
-    """The URL of that name, with something that fits in each of its places."""
-    fill = {
-        "str": "BG0001A",
-        "int": "1",
-        "uuid": "01890000-0000-7000-8000-000000000001",
-        "slug": "x",
-        "path": "x",
-    }
-    converters = ALL[name].pattern.converters
-    arguments = {}
-    for key, converter in converters.items():
-        kind = type(converter).__name__.removesuffix("Converter").lower()
-        arguments[key] = fill.get({"string": "str"}.get(kind, kind), "2026-06-01")
-    return reverse(name, kwargs=arguments)
+from tests.rights.addresses import ALL, address
 
 
 def test_there_are_urls_and_all_have_names() -> None:
