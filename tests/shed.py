@@ -34,6 +34,7 @@ class Shed:
 
     def kill(self) -> None:
         os.kill(self.server, signal.SIGKILL)
+        self.server = 0
 
     def close(self) -> None:
         if self.server:

@@ -78,12 +78,17 @@ def hold_it_up() -> None:
 
 
 def until_it_has_all() -> None:
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_current_wal_lsn()::text")
-        lsn, end = cursor.fetchone()[0], monotonic() + PATIENCE
-    while not there("SELECT pg_last_wal_replay_lsn() >= %s::pg_lsn", lsn):
+    """The heads are written last, with what they stand for. A place in the log says less: the server of the tests
+    commits before it has written there."""
+    heads, end = heads_now(), monotonic() + PATIENCE
+    while heads_there() != heads:
         assert monotonic() < end, "it does not follow"
         sleep(0.01)
+
+
+def heads_there() -> Heads:
+    with replica._reading():
+        return heads_now()
 
 
 @pytest.fixture

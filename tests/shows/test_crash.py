@@ -58,7 +58,11 @@ class Phone:
             line.request("POST", "/api/entries/", body, head)
             answer = line.getresponse()
             said = json.loads(answer.read())
-        except (OSError, HTTPException):
+        except (
+            OSError,
+            HTTPException,
+            ValueError,
+        ):  # no line, or an answer that was cut: by HTTP, or as JSON
             return False
         finally:
             line.close()
