@@ -97,6 +97,7 @@ ENDPOINTS: dict[str, Endpoint] = {
     "board_lines": Endpoint(ALL),
     "board_due": Endpoint(ALL),
     "gear": Endpoint(ALL),
+    "find": Endpoint(NOBODY, ALL),
     "item": Endpoint(ALL),
     "item_act": Endpoint(ALL, ALL),
     "still_out": Endpoint(ALL),

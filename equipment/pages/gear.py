@@ -24,7 +24,7 @@ from equipment.domain import codes
 from equipment.models import ItemState, Kind
 from equipment.models.finding import Wanted, find, owners
 from equipment.models.reading import crews, items
-from equipment.pages import places
+from equipment.pages import places, sought
 from equipment.pages.keys import moment
 from equipment.pages.links import link
 
@@ -130,7 +130,8 @@ class Line:
 
 
 def gear(request: HttpRequest) -> HttpResponse:
-    form = GearForm(request.GET, request.user)
+    asked = sought.asked(request)
+    form = GearForm(asked, request.user)
     sort = Sort.read(request.GET.get("sort", ""))
     at = timezone.now()
     day = timezone.localdate(at)
@@ -143,10 +144,10 @@ def gear(request: HttpRequest) -> HttpResponse:
         "columns": _columns(request, sort),
         "next_url": _address(request, after=last) if last else None,
         "first_url": _address(request, after="") if request.GET.get("after") else None,
-        "narrowed": any(request.GET.get(name) for name in form.fields),
+        "narrowed": any(asked.get(name) for name in form.fields),
         "day": day,
         "limited": policy.only_own_crews(request.user),
-        "misread": _misread(request.GET.get("q", "")),
+        "misread": _misread(asked.get("q", "")),
         "labels": link(request.user, "labels", query=_query(request, after="", sort="")),
         "registering": link(request.user, "registering"),
     }

@@ -20,6 +20,7 @@ from equipment.domain import codes
 from equipment.models import ItemState, Kind, Label
 from equipment.models.finding import Wanted, find
 from equipment.models.reading import items
+from equipment.pages import sought
 from equipment.pages.printing import PlaceForm, pdf
 
 SHEET, ROLL, TINY, TINY_ROLL = "sheet", "roll", "tiny", "tiny-roll"
@@ -53,13 +54,17 @@ class LabelForm(PlaceForm):
     crew = forms.ModelChoiceField(label=gettext_lazy("Crew"), queryset=Crew.objects.all(), required=False)
     act = forms.UUIDField(required=False, widget=forms.HiddenInput)
     # What the list of gear was narrowed by, when its labels are asked for.
-    q = forms.CharField(required=False, max_length=200, widget=forms.HiddenInput)
+    q = forms.CharField(required=False, max_length=1000, widget=forms.HiddenInput)
     place = forms.CharField(required=False, max_length=8, widget=forms.HiddenInput)
     owner = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
     stand = forms.CharField(required=False, max_length=8, widget=forms.HiddenInput)
     paper = forms.ChoiceField(label=gettext_lazy("Paper"), choices=_papers, required=False)
 
     field_order = ("tags", "kind", "store", "crew", "paper", "start", "used", "act")
+
+    def clean_q(self) -> str:
+        """In the form, which goes into an address again, it stays sealed."""
+        return sought.unsealed(self.cleaned_data["q"])[: sought.LONGEST]
 
     def clean_tags(self) -> list[str]:
         wrong, found = [], []
@@ -139,6 +144,7 @@ def label_page(request: HttpRequest) -> HttpResponse:
         "labels.html",
         {
             "form": form,
+            "words": sought.asked(request).get("q", ""),
             "states": states[:60],
             "count": len(states),
             "act": _act(request),

@@ -106,7 +106,6 @@ def nothing_there(request: HttpRequest, why: NothingThere) -> HttpResponse:
     context = {
         "why": str(why),
         "elsewhere": why.elsewhere,
-        "gear": link(request.user, "gear"),
         "registering": link(request.user, "registering"),
         "may_retag": policy.may_act(request.user, "retag"),
     }

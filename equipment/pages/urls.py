@@ -17,6 +17,7 @@ from equipment.pages import (
     paper,
     registering,
     sets,
+    sought,
     still_out,
 )
 from equipment.pages.audits.urls import urlpatterns as audit_pages
@@ -86,6 +87,7 @@ urlpatterns = [
     path("board/lines/", board.board_lines, name="board_lines"),
     path("board/due/", due.board_due, name="board_due"),
     path("gear/", gear.gear, name="gear"),
+    path("find/<slug:page>/", sought.find, name="find"),
     path("gear/<str:tag>/", item.item, name="item"),
     path("gear/<str:tag>/<slug:name>/", item.item_act, name="item_act"),
     path("still-out/", still_out.still_out, name="still_out"),

@@ -20,6 +20,7 @@ from equipment.models import Entry, ItemState, KeptEntry, Note
 from equipment.models.registers import REGISTERS, Asked
 from tests.cast import Farm, day_card
 from tests.commands import manage
+from tests.stored import stored
 
 pytestmark = pytest.mark.django_db
 NAME = "Canary Quillfeather"
@@ -40,22 +41,6 @@ def gone(farm: Farm, post: Any) -> Picker:
     leave(farm.pen(), [ana])
     ana.refresh_from_db()
     return ana
-
-
-def stored(text: str) -> list[str]:
-    """The tables and columns that a text stands in, whatever they are."""
-    found = []
-    with connection.cursor() as cursor:
-        for table in connection.introspection.table_names(cursor):
-            for column in connection.introspection.get_table_description(cursor, table):
-                name = connection.ops.quote_name(column.name)
-                cursor.execute(
-                    f"SELECT COUNT(*) FROM {connection.ops.quote_name(table)} WHERE CAST({name} AS TEXT) LIKE %s",
-                    [f"%{text}%"],
-                )
-                if cursor.fetchone()[0]:
-                    found.append(f"{table}.{column.name}")
-    return found
 
 
 def test_nothing_tells_who_it_was_and_the_book_is_whole(farm: Farm, gone: Picker) -> None:

@@ -30,6 +30,7 @@ from equipment.pages.devices.phone import COOKIE
 from tests.browsing import Watch
 from tests.cast import Farm
 from tests.farm import Post
+from tests.kept_by_browser import KEPT
 from tests.orchard import HEIGHT, WIDTH, Orchard, enrol
 from tests.restarting import Start, kill
 
@@ -39,31 +40,6 @@ pytestmark = pytest.mark.django_db(transaction=True)
 CANARY = "Quillonwy"
 PEOPLE = 12
 ENTRIES, PHOTOS, HOURS = 120, 6, 10
-EVERYTHING = """async () => {
-  const read = (request) => new Promise((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-  const plain = (key, value) => (value instanceof ArrayBuffer ? `bytes ${value.byteLength}` : value);
-  const kept = { local: { ...localStorage }, session: { ...sessionStorage }, databases: {}, caches: {} };
-  for (const { name } of await indexedDB.databases()) {
-    const db = await read(indexedDB.open(name));
-    kept.databases[name] = {};
-    for (const store of db.objectStoreNames) {
-      kept.databases[name][store] = await read(db.transaction(store).objectStore(store).getAll());
-    }
-    db.close();
-  }
-  for (const name of await caches.keys()) {
-    const cache = await caches.open(name);
-    for (const request of await cache.keys()) {
-      const answer = await cache.match(request);
-      const isText = !/wasm|png/.test(answer.headers.get('Content-Type'));
-      kept.caches[`${name} ${request.url}`] = isText ? await answer.text() : '';
-    }
-  }
-  return JSON.stringify(kept, plain);
-}"""
 
 
 @dataclass
@@ -220,7 +196,7 @@ def test_ten_hours_without_a_line(
     assert timedelta(hours=HOURS - 1) < day.now - begins <= timedelta(hours=HOURS, minutes=10)
     assert not Entry.objects.filter(device=device).exists()
 
-    kept = json.loads(page.evaluate(EVERYTHING))
+    kept = json.loads(page.evaluate(KEPT))
     journal = sorted(
         (row["entry"] for row in kept["databases"]["shedbook-orchard"]["entries"]),
         key=lambda e: e["device_seq"],
@@ -253,7 +229,7 @@ def test_ten_hours_without_a_line(
     assert clock_on(day.orchard) == clock_in_the_book(farm)
     told = StringIO()
     call_command("verify_book", stdout=told)
-    assert CANARY not in page.evaluate(EVERYTHING)
+    assert CANARY not in page.evaluate(KEPT)
 
 
 def morning(day: Day, clippers: list[str]) -> None:

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 from django.utils import timezone
+from playwright.sync_api import expect
 
 from equipment.domain import codes
 from equipment.models import Entry, ItemState
@@ -94,7 +95,9 @@ def test_a_wrong_code_gets_a_page_that_helps(farm: Farm, page, sign_in, axe, exp
     axe(page)
     page.keyboard.type("bag")  # the focus waits in the field
     page.keyboard.press("Enter")
-    page.wait_for_url("**/gear/?q=bag")
+    page.wait_for_url("**/gear/?q=*")
+    assert "bag" not in page.url
+    expect(page.get_by_role("searchbox")).to_have_value("bag")
 
 
 @pytest.mark.every_database

@@ -25,7 +25,7 @@ def test_who_and_which_crews(farm: Farm, client_of: Any) -> None:
     assert answer["Cache-Control"] == "private, no-store"
     assert told.pop("csrf") and told.pop("build")
     assert told == {
-        "user": {"id": farm.users["sam"].pk, "name": "Sam Leader"},
+        "user": {"id": farm.users["sam"].pk, "name": "Sam Leader", "initials": "S. L."},
         "store": "A",
         "device": None,
         "revoked": False,

@@ -13,6 +13,7 @@ from crews.models import BadgeLoan, Crew, Picker
 from equipment.domain import codes
 from equipment.models.picker_life import held_by
 from equipment.models.reading import crews, pickers
+from equipment.pages import sought
 from equipment.pages.crews.beside import sheet
 
 ON_A_PAGE = 50
@@ -45,7 +46,8 @@ class FindForm(forms.Form):
 
 def picker_list(request: HttpRequest) -> HttpResponse:
     day = timezone.localdate()
-    form = FindForm(request.GET, request.user)
+    asked = sought.asked(request)
+    form = FindForm(asked, request.user)
     rows = _after(form.narrow(pickers(day, request.user), day), request.GET.get("after", ""))
     people = list(rows[: ON_A_PAGE + 1])
     more, people = len(people) > ON_A_PAGE, people[:ON_A_PAGE]
@@ -54,7 +56,7 @@ def picker_list(request: HttpRequest) -> HttpResponse:
     context = {
         "form": form,
         "people": [{"picker": p, "crew": names.get(p.crew, ""), "held": held.get(p.pk, [])} for p in people],
-        "narrowed": any(request.GET.get(name) for name in form.fields),
+        "narrowed": any(asked.get(name) for name in form.fields),
         "next_url": _page(request, people[-1]) if more else None,
         "first_url": _page(request, None) if request.GET.get("after") else None,
     }

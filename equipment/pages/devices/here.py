@@ -37,8 +37,9 @@ def here(request: HttpRequest) -> JsonResponse:
 def told(user: User, phone: Device | None) -> dict[str, Any]:
     """`device` None: a phone that nobody enrolled. A revoked one keeps its number: what it has is still its own."""
     store, own = _store(user, phone), leads(user, timezone.now())
+    name = user.get_full_name() or user.get_username()
     return {
-        "user": {"id": user.pk, "name": user.get_full_name() or user.get_username()},
+        "user": {"id": user.pk, "name": name, "initials": initials(name)},
         "store": store,
         "device": {"id": str(phone.pk), "name": phone.name} if phone else None,
         "revoked": phone is not None and phone.revoked_at is not None,
@@ -46,6 +47,11 @@ def told(user: User, phone: Device | None) -> dict[str, Any]:
             {"code": crew.pk, "name": crew.name, "own": crew.pk in own} for crew in _crews(user, store, own)
         ],
     }
+
+
+def initials(name: str) -> str:
+    """All that a phone, which may be lost, keeps of a name."""
+    return " ".join(f"{word[0].upper()}." for word in name.split())
 
 
 def _store(user: User, phone: Device | None) -> str | None:

@@ -23,7 +23,7 @@ ROLES = "crews.signing_in.RoleBackend"
 
 @method_decorator(sensitive_post_parameters("password", "pin"), name="dispatch")
 class SignInPage(LoginView):
-    """`?who=` is the name that was touched at a counter: the page then asks for the PIN."""
+    """`?who=` is the number of whose name was touched at a counter: the page then asks for the PIN."""
 
     def form_valid(self, form: Any) -> HttpResponse:
         """Who has a code to give is not signed in yet."""
@@ -61,8 +61,8 @@ def by_pin(request: HttpRequest) -> HttpResponse:
 def _door(request: HttpRequest, device: Device | None, sent: PinInForm | None = None) -> dict[str, Any]:
     """What the page shows of PINs: names to touch, or the form, for the name that was touched."""
     names = at_counter(device)
-    asked = sent.data.get("who", "") if sent else request.GET.get("who", "")
-    chosen = next((user for user in names if user.get_username() == asked), None)
-    form = sent or PinInForm(initial={"who": asked}, request=request, device=device)
+    asked, called = request.GET.get("who", ""), sent.data.get("who", "") if sent else ""
+    chosen = next((user for user in names if str(user.pk) == asked or user.get_username() == called), None)
+    form = sent or PinInForm(request=request, device=device)
     form.fields["pin" if chosen else "who"].widget.attrs["autofocus"] = True
     return {"device": device, "names": names, "chosen": chosen, "pin_form": form if device else None}

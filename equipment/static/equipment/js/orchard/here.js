@@ -1,5 +1,5 @@
 // Who holds this phone, for which store, and with what number it writes. Asked whenever there is a line, and remembered
-// for when there is none. The names of pickers are never part of it.
+// for when there is none: then of a name only its initials. The names of pickers are never part of it.
 
 import { uuid7 } from '../counter/uuid7.js';
 
@@ -43,6 +43,12 @@ const known = (told, storage) => told?.user && { ...told, enrolled: Boolean(told
 /** Whoever was here last, as this phone remembers; null where nobody ever was. The page opens with it at once. */
 export const whoWasHere = (storage = localStorage) => known(remembered(storage), storage) || null;
 
+/** What may be written down of a person. */
+export const withoutName = ({ id, initials }) => ({ id, initials });
+
+/** What they are called here and now: by name only where the line has told it since the page was opened. */
+export const called = ({ id, name, initials }) => name || initials || String(id);
+
 /** Whether it is another person, or another phone, than the page was opened for: then it is to be opened anew. */
 export const isAnother = (one, other) => one.user.id !== other.user.id || one.device !== other.device || one.store !== other.store;
 
@@ -53,9 +59,9 @@ export const isAnother = (one, other) => one.user.id !== other.user.id || one.de
 export async function whoIsHere(url, { storage = localStorage, fetch = globalThis.fetch.bind(globalThis) } = {}) {
   const { line, told } = await ask(url, fetch);
   if (told) {
-    const { csrf, ...kept } = told;
+    const { csrf, user, ...kept } = told;
     try {
-      storage.setItem(KEY, JSON.stringify(kept));
+      storage.setItem(KEY, JSON.stringify({ ...kept, user: user && withoutName(user) }));
     } catch {
       // Full: the next start without a line asks again.
     }

@@ -1,12 +1,13 @@
 // What was recorded on this phone, by whoever used it: each entry as it goes to the book, and what became of it.
 //
-// A row: {id, seq, device, user: {id, name}, store, at (ms, when it was written down), entry, status, answer, answered}.
+// A row: {id, seq, device, user: {id, initials}, store, at (ms, when it was written down), entry, status, answer, answered}.
 // `status`: 'waiting' until the book has answered for that very entry, then 'sent', or 'parked' where it was refused.
 // `answered` counts the answered batches of this phone: what a sheet fetched after batch n holds is all with
 // `answered` <= n. It is a count and no time, as a phone's clock may be set back.
 
 import { uuid7 } from '../counter/uuid7.js';
 import { asked } from './db.js';
+import { withoutName } from './here.js';
 
 const BOTH = ['entries', 'facts'];
 const KEPT_FOR = 18 * 3_600_000;
@@ -29,6 +30,7 @@ export function newer(rows, mark) {
 }
 
 export function createJournal(db, { user, device, store, now = () => Date.now() }) {
+  const by = withoutName(user);
   const entryOf = ({ photo, ...draft }, act, seq, at) => ({
     id: uuid7(now()), happened_at: new Date(at).toISOString(), device_seq: seq, ...act, ...draft,
   });
@@ -41,10 +43,10 @@ export function createJournal(db, { user, device, store, now = () => Date.now() 
       const entries = drafts.map((draft, place) => entryOf(draft, act, first + place, at));
       const rows = transaction.objectStore('entries');
       for (const entry of entries) {
-        rows.add({ id: entry.id, seq: entry.device_seq, device, user, store, at: now(), entry, status: 'waiting', answer: null, answered: 0 });
+        rows.add({ id: entry.id, seq: entry.device_seq, device, user: by, store, at: now(), entry, status: 'waiting', answer: null, answered: 0 });
       }
       const pictures = transaction.objectStore('photos');
-      for (const photo of photos) pictures.put({ ...photo, user, status: 'waiting', tries: 0 });
+      for (const photo of photos) pictures.put({ ...photo, user: by, status: 'waiting', tries: 0 });
       return entries;
     });
   }

@@ -1,6 +1,6 @@
 // The phone's outbox: what was recorded is on disk before anything says so, and goes to the book by itself.
 //
-//   openOutbox({user: {id, name}, device, store, urls: {entries, photos, here}, revoked?, fetch?, db?}) -> Promise<box>
+//   openOutbox({user: {id, initials}, device, store, urls: {entries, photos, here}, revoked?, fetch?, db?}) -> Promise<box>
 //
 // Rejects with {why: 'no_storage'} where the browser keeps nothing. `device` is the id of this phone; `urls.photos` is
 // what a photo's digest and a slash come after. A draft is {verb, item|crew|bath, picker?, block?, note?, detail?}.

@@ -2,6 +2,7 @@
 
 import { button, field, h, mark } from '../dom.js';
 import * as drafts from '../drafts.js';
+import { called } from '../here.js';
 import { pieceLine } from '../lines.js';
 import { pieceLink } from './crew.js';
 
@@ -57,7 +58,7 @@ function stays(ctx) {
     may.length === 0 && h('p', {}, say('nothing_may_stay')),
     may.length > 0 && h('p', { class: 'quiet' }, say('press_or_scan_what_stays')),
     h('div', { class: 'numbers' }, may.map((item) => h('button', { type: 'button', class: 'button', key: `stay-${item.tag}`, 'aria-pressed': String((round.stays ?? []).includes(item.tag)), onclick: () => toggle(item.tag) }, h('span', { class: 'button-say' }, item.tag.slice(2), h('small', {}, day.kind(item.kind).name))))),
-    chosen.length > 0 && [h('p', { class: 'field' }, h('label', { for: 'stay-block' }, say('in_which_block')), block), [...counts.values()].map(({ box }) => box), locked.box, h('p', { class: 'quiet' }, say('counted_by', { name: ctx.here.user.name })), h('div', { class: 'stack' }, button(say('they_stay', { n: chosen.length }), write, { main: true, name: 'lock' }))],
+    chosen.length > 0 && [h('p', { class: 'field' }, h('label', { for: 'stay-block' }, say('in_which_block')), block), [...counts.values()].map(({ box }) => box), locked.box, h('p', { class: 'quiet' }, say('counted_by', { name: called(ctx.here.user) })), h('div', { class: 'stack' }, button(say('they_stay', { n: chosen.length }), write, { main: true, name: 'lock' }))],
   ];
 }
 
