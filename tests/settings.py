@@ -15,7 +15,10 @@ if "SHEDBOOK_DATA" not in os.environ:
     atexit.register(shutil.rmtree, os.environ["SHEDBOOK_DATA"], ignore_errors=True)
 
 from config.settings import *  # noqa: F403
-from config.settings import DATA_DIR, DATABASES
+from config.settings import DATA_DIR, DATABASES, MIDDLEWARE
+
+STATIC_FILES = MIDDLEWARE.index("whitenoise.middleware.WhiteNoiseMiddleware")
+MIDDLEWARE[STATIC_FILES] = "tests.static_files.StaticFiles"
 
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     # A file, as a farm has: an in-memory database knows no WAL, no waiting and no second process.

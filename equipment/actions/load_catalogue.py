@@ -1,8 +1,9 @@
 """The catalogue's defaults into the database; what the farm has changed stays the farm's."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -41,7 +42,6 @@ def load_catalogue(*, rules: bool = True, at: datetime | None = None) -> Loaded:
 
 
 def _load_kinds() -> Counts:
-    present = Kind.objects.in_bulk()
     rows = [
         Kind(
             code=kind.code,
@@ -57,19 +57,12 @@ def _load_kinds() -> Counts:
         )
         for position, kind in enumerate(catalogue.load().kind)
     ]
-    kept = [row for row in rows if row.code in present and present[row.code].own]
-    known = [row for row in rows if row.code in present and not present[row.code].own]
-    new = [row for row in rows if row.code not in present]
-    with transaction.atomic():
-        Kind.objects.bulk_create(new)
-        Kind.objects.bulk_update(
-            known, "name name_plural prefix issued_to comes_back sizes hands icon position".split()
-        )
-    return Counts(len(new), len(known), len(kept))
+    return _written(
+        Kind, rows, "name name_plural prefix issued_to comes_back sizes hands icon position".split()
+    )
 
 
 def _load_goods() -> Counts:
-    present = Goods.objects.in_bulk()
     rows = [
         Goods(
             code=goods.code,
@@ -83,12 +76,25 @@ def _load_goods() -> Counts:
         )
         for position, goods in enumerate(catalogue.load().goods)
     ]
+    return _written(Goods, rows, "name unit used_for low agent strength_pct position".split())
+
+
+def _written(model: type[Kind] | type[Goods], rows: Sequence[Any], fields: Sequence[str]) -> Counts:
+    """The new ones, and those that read otherwise than before."""
+    present: dict[str, Any] = model._default_manager.in_bulk()
     new = [row for row in rows if row.code not in present]
-    known = [row for row in rows if row.code in present and not present[row.code].own]
+    kept = [row for row in rows if row.code in present and present[row.code].own]
+    other = [
+        row
+        for row in rows
+        if (known := present.get(row.code))
+        and not known.own
+        and any(getattr(known, name) != getattr(row, name) for name in fields)
+    ]
     with transaction.atomic():
-        Goods.objects.bulk_create(new)
-        Goods.objects.bulk_update(known, "name unit used_for low agent strength_pct position".split())
-    return Counts(len(new), len(known), len(rows) - len(new) - len(known))
+        model._default_manager.bulk_create(new)
+        model._default_manager.bulk_update(other, fields)
+    return Counts(len(new), len(other), len(kept))
 
 
 def _load_rules(at: datetime) -> Counts:

@@ -50,7 +50,7 @@ def test_the_catalogue_loads_again_and_again_and_leaves_what_is_the_farms_own(db
     Goods.objects.filter(pk="plasters").update(low=7, own=True)
     Goods.objects.filter(pk="thread").update(low=7)
     Kind.objects.filter(pk="ladder").update(name="Steps")
-    assert manage("load_catalogue")[0].startswith(f"0 kinds added, {kinds - 1} brought up to date, 1 left")
+    assert manage("load_catalogue")[0].startswith("0 kinds added, 1 brought up to date, 1 left")
     assert Kind.objects.get(pk="bag").prefix == "SA"
     assert [Goods.objects.get(pk=own).low for own in ("plasters", "thread")] == [7, 100]
     assert Kind.objects.get(pk="ladder").name == "Ladder"

@@ -49,7 +49,7 @@ def test_a_set_leads_to_what_is_packed_in_it(farm: Farm, client_of, post: Post):
 def test_what_leads_nowhere_says_why_and_what_to_do(farm: Farm, client_of, text, why):
     answer = client_of("rosa").get(f"/t/{text}")
     assert answer.status_code == 404
-    assert why in answer.content.decode() and 'action="/gear/"' in answer.content.decode()
+    assert why in answer.content.decode() and 'action="/find/gear/"' in answer.content.decode()
     assert client_of("rosa").get(f"/gear/{text}/").status_code == 404
 
 
