@@ -202,6 +202,9 @@ ENDPOINTS: dict[str, Endpoint] = {
     "me_code_picture": Endpoint(AUDITORS),
     # Who signs in
     "users": Endpoint(MANAGERS),
+    "user_new": Endpoint(MANAGERS, MANAGERS),
+    "user": Endpoint(MANAGERS, MANAGERS),
+    "user_password": Endpoint(NOBODY, MANAGERS),
     "user_end": Endpoint(NOBODY, MANAGERS),
     "user_disable": Endpoint(NOBODY, MANAGERS),
     "user_forget_code": Endpoint(NOBODY, MANAGERS),

@@ -11,13 +11,15 @@ from django.utils.translation import gettext as _
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
-from crews import languages, policy, second_factor
+from crews import languages, policy, second_factor, starting
 
 API = "api:"
 # A page among them: who is not signed in is shown the door, as on every page.
 PAGES_OF_THE_API = frozenset({"api:docs"})
 # Where the farm demands a second factor, all that is open to whoever has none yet.
 TO_SET_UP_A_CODE = frozenset({"me_code", "me_code_picture"})
+# And to whoever is still to choose a password of their own.
+TO_CHOOSE_A_PASSWORD = frozenset({"me_password"})
 # Asked by a page that works offline: it must be told that nobody is signed in, not be shown the door.
 ASKED_BY_PAGES = frozenset({"orchard_here"})
 
@@ -40,6 +42,8 @@ class PolicyMiddleware:
             return redirect_to_login(request.get_full_path())
         if not policy.may_open(request.user, name, request.method or "GET"):
             raise PermissionDenied
+        if starting.is_due(request.user):
+            return None if name in TO_CHOOSE_A_PASSWORD else redirect("me_password")
         if name not in TO_SET_UP_A_CODE and second_factor.is_due(request):
             return redirect("me_code")
         return None
@@ -49,10 +53,14 @@ def _told(request: HttpRequest, name: str) -> JsonResponse | None:
     """The refusals of the API, for those who are refused."""
     if not request.user.is_authenticated:
         return JsonResponse({"code": "not_signed_in", "say": _("Sign in.")}, status=401)
-    if second_factor.is_due(request) or not policy.may_open(request.user, name, request.method or "GET"):
+    if _is_held_back(request) or not policy.may_open(request.user, name, request.method or "GET"):
         said = _("You may not do this. Ask someone whose work it is.")
         return JsonResponse({"code": "no_right", "say": said}, status=403)
     return None
+
+
+def _is_held_back(request: HttpRequest | Request) -> bool:
+    return starting.is_due(request.user) or second_factor.is_due(request)
 
 
 class PolicyPermission(BasePermission):
@@ -70,5 +78,5 @@ class PolicyPermission(BasePermission):
             and match
             and policy.may_open(request.user, match.view_name, request.method or "GET")
             # A token is made by whoever runs the server, and knows no second step.
-            and (request.auth is not None or not second_factor.is_due(request))
+            and (request.auth is not None or not _is_held_back(request))
         )

@@ -1,8 +1,11 @@
 """Loads a signed-in user together with their roles, in one query: the counter asks at every scan."""
 
+from typing import Any
+
 from django.contrib.auth.backends import ModelBackend
 from django.db.models import F
 
+from crews import starting
 from crews.models import User
 
 
@@ -14,3 +17,6 @@ class RoleBackend(ModelBackend):
         user = rows[0]
         user.roles = frozenset(row.role_name for row in rows if row.role_name)
         return user
+
+    def user_can_authenticate(self, user: Any) -> bool:
+        return super().user_can_authenticate(user) and not starting.is_over(user)

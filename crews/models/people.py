@@ -20,6 +20,9 @@ class User(AbstractUser):
     # "": as this browser, or the farm, has it.
     language = models.CharField(_("language"), max_length=12, blank=True, default="")
 
+    # Until then the password, which others know, opens the door to choose one's own: `crews.starting`.
+    starting_until = models.DateTimeField(null=True, blank=True, editable=False)
+
     @cached_property
     def roles(self) -> frozenset[str]:
         return frozenset(self.groups.values_list("name", flat=True))

@@ -71,3 +71,36 @@ def test_a_supervisor_signs_in_on_the_phone(farm: Farm, open_page: Any, axe: Any
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile(r"//[^/]+/orchard/$"))
     assert farm.users["sam"].sign_ins.get(how="pin").device.name == "Sam's phone"
+
+
+def test_the_manager_writes_down_somebody_new(farm: Farm, open_page: Any, sign_in: Any, axe: Any) -> None:
+    page, phone = open_page(), open_page(viewport=PHONE)
+    for each in (page, phone):
+        sign_in(each, farm.users["frank"])
+        for path in ("/users/", "/users/new/", f"/users/{farm.users['rosa'].pk}/"):
+            each.goto(path)
+            axe(each)
+            width = each.evaluate("document.documentElement.clientWidth")
+            assert each.evaluate("document.documentElement.scrollWidth") <= width, path
+    page.goto("/users/new/")
+    page.get_by_label("Username").fill("zola")
+    page.get_by_label("storeman").check()
+    page.keyboard.press("Enter")
+    password = page.locator(".starting").inner_text()
+    axe(page)
+    new = open_page(viewport=PHONE)
+    new.goto("/sign-in/?next=/counter/")
+    new.get_by_label("Username").fill("zola")
+    new.get_by_label("Password").fill(password)
+    new.keyboard.press("Enter")
+    new.wait_for_url("**/me/password/")
+    axe(new)
+    new.get_by_label("Old password").fill(password)
+    new.get_by_label("New password", exact=True).fill("a ladder has two feet")
+    new.get_by_label("New password confirmation").fill("a ladder has two feet")
+    new.keyboard.press("Enter")
+    new.get_by_text("Your password is changed.").wait_for()
+    page.goto(f"/users/{farm.users['rosa'].pk}/")
+    page.get_by_role("button", name="Make a starting password").click()
+    page.get_by_role("dialog").get_by_role("button", name="Make a starting password").click()
+    expect(page.locator(".starting")).not_to_have_text(password)

@@ -59,6 +59,28 @@ def test_a_password_is_taken_as_it_is_written(farm: Farm, client_of: Any) -> Non
     assert sign_in("rosa", new)[1] == 302
 
 
+@pytest.mark.parametrize(
+    ("new", "fits"),
+    [
+        ("shedbook-2026", False),
+        ("RedCrew RedCrew", False),
+        ("Safety Officer 1", False),
+        ("rosa store A 26", False),
+        ("Quillberg2026!", False),
+        ("red boots by the fig tree", True),
+        ("a dry ladder stands there", True),
+    ],
+)
+def test_what_is_made_of_the_farms_own_words_is_refused(
+    farm: Farm, client_of: Any, settings: Any, new: str, fits: bool
+) -> None:
+    settings.FARM_NAME = "Quillberg Citrus"
+    form = {"old_password": PASSWORD, "new_password1": new, "new_password2": new}
+    answer = client_of("rosa").post("/me/password/", form)
+    assert (answer.status_code == 302) is fits
+    assert fits or "everybody on the farm knows" in answer.content.decode()
+
+
 def test_an_old_password_goes_on_until_somebody_changes_it(farm: Farm) -> None:
     User.objects.update(date_joined="2001-01-01T00:00:00Z", last_login="2001-01-01T00:00:00Z")
     client, status = sign_in("rosa", PASSWORD)

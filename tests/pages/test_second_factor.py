@@ -256,6 +256,17 @@ def test_it_is_switched_off_with_the_password(farm: Farm) -> None:
     assert by_password(Client())["Location"] == "/gear/" and not StaticToken.objects.exists()
 
 
+def test_a_starting_password_does_not_do_away_with_it(farm: Farm, phone: Any, client_of: Any) -> None:
+    page = client_of("frank").post(f"/users/{farm.users['olga'].pk}/password/").content.decode()
+    (password,) = re.findall(r'class="code starting">([^<]+)<', page)
+    client = Client()
+    assert by_password(client, password=password)["Location"].startswith("/sign-in/code/") and not is_in(
+        client
+    )
+    by_code(client, phone())
+    assert client.get("/")["Location"] == "/me/password/"
+
+
 def test_another_manager_switches_it_off_and_nobody_else(farm: Farm, phone: Any, client_of: Any) -> None:
     olga, client = farm.users["olga"], half_in()
     by_code(client, phone())

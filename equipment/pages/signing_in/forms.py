@@ -9,7 +9,7 @@ from django.http import HttpRequest
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from crews import pins
+from crews import pins, starting
 from crews.models import Device, User
 
 DIGITS = {
@@ -70,6 +70,16 @@ class OwnPasswordForm(PasswordChangeForm):
     def clean_old_password(self) -> str:
         asked_again(self.request, self.cleaned_data["old_password"])
         return ""
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if starting.is_due(self.user) and self.user.check_password(data.get("new_password2") or ""):
+            self.add_error("new_password1", _("Choose another one: this one somebody else knows."))
+        return data
+
+    def save(self, commit: bool = True) -> User:
+        self.user.starting_until = None
+        return super().save(commit)
 
 
 class PasswordForm(forms.Form):

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 
-from crews import pins, sessions
+from crews import pins, sessions, starting
 from crews.models import Pin, User
 from equipment.pages.signing_in.forms import OwnPasswordForm, SetPinForm
 
@@ -17,13 +17,15 @@ from equipment.pages.signing_in.forms import OwnPasswordForm, SetPinForm
 @sensitive_post_parameters()
 def my_password(request: HttpRequest) -> HttpResponse:
     user = User.objects.get(pk=request.user.pk)
+    begins = starting.is_due(user)
     form = OwnPasswordForm(user, request.POST or None, request=request)
     if request.method == "POST" and form.is_valid():
         form.save()
         sessions.go_on(request, user, update_session_auth_hash)
         messages.success(request, _("Your password is changed. You are signed out everywhere else."))
-        return redirect("me")
-    return render(request, "me_password.html", {"form": form}, status=400 if form.errors else 200)
+        return redirect("board" if begins else "me")
+    context = {"form": form, "begins": begins}
+    return render(request, "me_password.html", context, status=400 if form.errors else 200)
 
 
 @sensitive_post_parameters()

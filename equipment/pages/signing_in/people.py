@@ -1,5 +1,7 @@
 """The manager's page: who signs in, where they are signed in now; ending that, and shutting somebody out."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
@@ -20,10 +22,10 @@ def users(request: HttpRequest) -> HttpResponse:
     rows = User.objects.select_related("store", "pin").order_by("last_name", "first_name", "username")
     confirmed = Prefetch("totpdevice_set", TOTPDevice.objects.filter(confirmed=True), "confirmed")
     rows = rows.prefetch_related("groups", confirmed, Prefetch("sign_ins", now.order_by("-begun_at"), "now"))
-    return render(request, "users.html", {"people": [_row(user, request.user.pk) for user in rows]})
+    return render(request, "users.html", {"people": [_row(user, request.user) for user in rows]})
 
 
-def _row(user: User, own: int | None) -> dict[str, object]:
+def _row(user: User, by: Any) -> dict[str, object]:
     roles = {group.name for group in user.groups.all()}
     return {
         "user": user,
@@ -31,7 +33,8 @@ def _row(user: User, own: int | None) -> dict[str, object]:
         "roles": ", ".join(_(role) for role in policy.ROLES if role in roles),
         "pin": hasattr(user, "pin"),
         "code": bool(user.confirmed),
-        "own": user.pk == own,
+        "own": user.pk == by.pk,
+        "open": by.is_superuser or not user.is_superuser,
     }
 
 
