@@ -104,6 +104,22 @@ def test_no_answer_within_four_seconds_or_a_fault_of_the_server(
     assert where(bag) == ("picker", "Ana")
 
 
+def test_where_the_disk_is_full_it_says_so_and_keeps_the_scans(
+    farm: Farm, at_counter: Counter, expect_problem: Expect
+) -> None:
+    expect_problem("503")
+    (bag,) = farm.gear("bag")
+    full = {"code": "no_room", "say": "The disk of the server is full."}
+    at_counter.scan_all(farm.badges["ana"])
+    at_counter.page.route("**/api/entries/", lambda route: route.fulfill(status=503, json=full))
+    at_counter.scan_all(bag)
+    at_counter.line("disk is full", "Scans that wait: 1")
+    at_counter.page.unroute("**/api/entries/")
+    at_counter.page.get_by_role("button", name="Try again now").click()
+    at_counter.line("Every scan is in the book.")
+    assert where(bag) == ("picker", "Ana")
+
+
 def test_a_reload_loses_nothing(farm: Farm, at_counter: Counter, expect_problem: Expect) -> None:
     expect_problem("ERR_FAILED")
     bag, other = farm.gear("bag", 2)

@@ -9,7 +9,7 @@ const FLUSH_PATIENCE = 20_000;
 const SHORTEST_WAIT = 1000;
 const LONGEST_WAIT = 15_000;
 
-// `given`: device, store, urls. `on.line(line, count)` is told of every change: 'on', 'unreachable', 'signed_out';
+// `given`: device, store, urls. `on.line(line, count)` is told of every change: 'on', 'unreachable', 'full', 'signed_out';
 // `on.sent(entry, answer)` of every queued entry that was answered; `on.back()` when the line is back and nothing waits.
 export function createBook({ given, outbox, nextSeq, on }) {
   let line = 'on';
@@ -24,11 +24,11 @@ export function createBook({ given, outbox, nextSeq, on }) {
     if (line === 'on' && before !== 'on') on.back();
   }
 
-  function lost(why) {
-    setLine(why);
+  function lost({ why, full = false }) {
+    setLine(full ? 'full' : why);
     clearTimeout(timer);
     // Signed out: only a person can help, so it waits to be asked.
-    if (why === 'unreachable') timer = setTimeout(flush, Math.min(LONGEST_WAIT, SHORTEST_WAIT * 2 ** failures));
+    if (why !== 'signed_out') timer = setTimeout(flush, Math.min(LONGEST_WAIT, SHORTEST_WAIT * 2 ** failures));
     failures += 1;
   }
 
@@ -49,7 +49,7 @@ export function createBook({ given, outbox, nextSeq, on }) {
       if (reply.data || reply.why === 'refused') for (const entry of entries) outbox.drop(entry.id);
       if (reply.data) return { answers: reply.data.answers, entries };
       if (reply.why === 'refused') return { refused: reply.say };
-      lost(reply.why);
+      lost(reply);
     }
     if (!kept) return { full: true };
     for (const entry of entries) outbox.letWait(entry);
@@ -75,7 +75,7 @@ export function createBook({ given, outbox, nextSeq, on }) {
       for (let entries = outbox.waiting(); ; entries = outbox.waiting()) {
         if (entries.length === 0 && line === 'on') return setLine('on');
         const reply = entries.length === 0 ? await talk(given.urls.sheet) : await send(entries.slice(0, MOST_AT_ONCE));
-        if (!reply.data) return lost(reply.why === 'refused' ? 'unreachable' : reply.why);
+        if (!reply.data) return lost(reply.why === 'refused' ? { why: 'unreachable' } : reply);
         if (outbox.waiting().length === 0) {
           failures = 0;
           return setLine('on');
@@ -102,7 +102,7 @@ export function createBook({ given, outbox, nextSeq, on }) {
   async function ask(url) {
     if (line !== 'on') return { why: line };
     const reply = await talk(url);
-    if (reply.why === 'unreachable' || reply.why === 'signed_out') lost(reply.why);
+    if (reply.why === 'unreachable' || reply.why === 'signed_out') lost(reply);
     return reply;
   }
 

@@ -56,7 +56,7 @@ export function createLending(desk) {
   }
 
   function unreached(reply) {
-    if (reply.why !== 'refused') book.lost(reply.why);
+    if (reply.why !== 'refused') book.lost(reply);
     view.answer(no('needs_the_book', { say: reply.say }));
   }
 

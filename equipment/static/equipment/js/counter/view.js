@@ -97,11 +97,11 @@ export function createView(root, { words, figures }) {
 
     line(line, count, others) {
       connection.dataset.connection = line === 'on' ? 'on' : 'off';
-      const name = { on: 'line_on', unreachable: 'line_off', signed_out: 'line_signed_out' }[line];
+      const name = { on: 'line_on', unreachable: 'line_off', full: 'line_full', signed_out: 'line_signed_out' }[line];
       const left = others.map((one) => fill(words.line_others, one));
       const texts = line === 'on' && left.length > 0 ? left : [fill(words[name], { count }), ...left];
       if (slot('line').textContent !== texts.join(' ')) slot('line').textContent = texts.join(' ');
-      slot('retry').hidden = line !== 'unreachable';
+      slot('retry').hidden = line === 'on' || line === 'signed_out';
       slot('sign-in').hidden = line !== 'signed_out';
     },
     busy(count) {
