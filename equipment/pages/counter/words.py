@@ -234,8 +234,8 @@ WORDS: dict[str, Any] = {
         "No line to the book. Scans that wait: %(count)s. They go by themselves when the line is back."
     ),
     "line_full": gettext_lazy(
-        "The server's disk is full: it takes in nothing. Scans that wait: %(count)s. Tell whoever looks after the server "
-        "to make room; then they go by themselves."
+        "The server's disk is full: it takes in nothing. Scans that wait: %(count)s. Tell whoever looks after the "
+        "server to make room; then they go by themselves."
     ),
     "line_signed_out": gettext_lazy(
         "You are signed out. Scans that wait: %(count)s. Sign in again and they go."
