@@ -102,5 +102,5 @@ def test_the_npm_that_is_brought_is_the_one_of_the_digests(tmp_path, monkeypatch
     for key, value in (("NO_INDEX", "1"), ("FIND_LINKS", str(tmp_path)), ("CONFIG_FILE", "/dev/null")):
         monkeypatch.setenv(f"PIP_{key}", value)
     monkeypatch.delenv("PIP_EXTRA_INDEX_URL", raising=False)
-    with pytest.raises(decoder.NotFetched, match="Expected .*sha256|Expected +or"):
+    with pytest.raises(decoder.NotFetched, match=r"Expected .*sha256|Expected +or"):
         decoder.install(tmp_path)

@@ -13,6 +13,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from crews import policy
 from crews.models import Crew, DayPlan, User
@@ -190,7 +191,7 @@ def _visit(each: Visit, now: datetime) -> dict[str, Any]:
 def _ended(cause: str) -> str:
     if cause in CAUSES:
         return _(CAUSES[cause])
-    return {"left": _("left"), MOVED: _("went to another block")}.get(cause, "")
+    return {"left": pgettext("a crew its block", "left"), MOVED: _("went to another block")}.get(cause, "")
 
 
 def _lines(crew: Crew, now: datetime) -> list[dict[str, Any]]:

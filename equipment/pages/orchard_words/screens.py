@@ -1,6 +1,7 @@
 """What stands on the screens of the orchard page."""
 
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 SCREENS = {
     "orchard": _("Orchard"),
@@ -112,7 +113,7 @@ SCREENS = {
     "today": _("Today"),
     "visit_was": _("%(block)s: %(from)s to %(until)s, %(why)s"),
     "visit_is": _("%(block)s: since %(from)s"),
-    "ended_left": _("left"),
+    "ended_left": pgettext_lazy("a crew its block", "left"),
     "ended_moved": _("went to another block"),
     # The plan
     "plan": _("The plan"),

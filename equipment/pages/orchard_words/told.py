@@ -1,6 +1,7 @@
 """What the orchard page tells: what was done, what was not and why, how the phone stands."""
 
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 TOLD = {
     # Done
@@ -50,9 +51,9 @@ TOLD = {
     "verb_missed": _("lost: %(what)s"),
     "verb_found": _("found: %(what)s"),
     "verb_stowed": _("left overnight: %(what)s %(more)s"),
-    "verb_reversed": _("taken back"),
+    "verb_reversed": pgettext_lazy("what was said", "taken back"),
     "to_number": _("(number %(number)s)"),
-    "taken_back": _("taken back"),
+    "taken_back": pgettext_lazy("what was said", "taken back"),
     "taken_back_already": _("That is taken back already."),
     "is_parked": _("refused"),
     "is_waiting": _("on this phone"),

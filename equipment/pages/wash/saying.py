@@ -113,8 +113,14 @@ def bath(standing: StandingBath, at: datetime) -> dict[str, Any]:
         "capacity": state.capacity,
         "test": last_test(state),
         "against": _(baths.WORDS[standing.against]) if standing.against else "",
-        "do": _(TEST_IT if standing.against == "too_weak" else EMPTY_IT) if standing.against else "",
+        "do": _to_do(standing.against),
     }
+
+
+def _to_do(against: str) -> str:
+    if against == "too_weak":
+        return _(TEST_IT)
+    return _(EMPTY_IT) if against else ""
 
 
 def minutes(count: int) -> str:
