@@ -27,6 +27,11 @@ class User(AbstractUser):
     def roles(self) -> frozenset[str]:
         return frozenset(self.groups.values_list("name", flat=True))
 
+    def set_password(self, raw_password: str | None) -> None:
+        """Whoever sets it, here or at the shell, it is no starting password unless `crews.starting` says so."""
+        super().set_password(raw_password)
+        self.starting_until = None
+
 
 class Crew(models.Model):
     """A team of pickers under one supervisor, drawing its gear from one store. `code` is also its tag."""

@@ -73,6 +73,16 @@ def test_after_three_days_it_opens_nothing(farm: Farm, client_of: Any) -> None:
     assert sign_in("zola", password)[1] == 200
 
 
+def test_a_password_from_the_shell_is_none_of_these(farm: Farm) -> None:
+    rosa = farm.users["rosa"]
+    starting.give(rosa, timezone.now() - timedelta(days=9))
+    assert sign_in("rosa", PASSWORD)[1] == 200
+    rosa.set_password(OWN)
+    rosa.save()
+    client, status = sign_in("rosa", OWN)
+    assert status == 302 and client.get("/").status_code == 200
+
+
 def test_each_is_another_of_78_bits(farm: Farm) -> None:
     made = {starting.give(farm.users["rosa"], timezone.now()) for _ in range(50)}
     assert len(made) == 50 and all(re.fullmatch(r"([a-z2-9]{4}-){3}[a-z2-9]{4}", each) for each in made)

@@ -77,10 +77,6 @@ class OwnPasswordForm(PasswordChangeForm):
             self.add_error("new_password1", _("Choose another one: this one somebody else knows."))
         return data
 
-    def save(self, commit: bool = True) -> User:
-        self.user.starting_until = None
-        return super().save(commit)
-
 
 class PasswordForm(forms.Form):
     """One's own password once more, before something about signing in is changed."""
