@@ -9,6 +9,7 @@ from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -30,14 +31,22 @@ MOST = 5000
 def _papers() -> list[tuple[str, Any]]:
     """Paper to choose from, grouped: A4 sheets, rolls, tiny labels for clippers."""
     return [
-        (gettext_lazy("A4 sheets"), [(f"{SHEET} {name}", name) for name in layouts.LAYOUTS]),
+        (
+            gettext_lazy("A4 sheets"),
+            [(f"{SHEET} {name}", _called(layout)) for name, layout in layouts.LAYOUTS.items()],
+        ),
         (gettext_lazy("Label rolls"), [(f"{ROLL} {name}", name) for name in layouts.ROLLS]),
         (
             gettext_lazy("Tiny, for clippers (300 dots an inch)"),
-            [(f"{TINY} {layouts.TINY.name}", layouts.TINY.name)]
+            [(f"{TINY} {layouts.TINY.name}", _called(layouts.TINY))]
             + [(f"{TINY_ROLL} {name}", gettext_lazy("roll %s") % name) for name in layouts.TINY_ROLLS],
         ),
     ]
+
+
+def _called(layout: layouts.Layout) -> str:
+    size = {"width": number_format(layout.width), "height": number_format(layout.height)}
+    return _("%(n)d labels of %(width)s x %(height)s mm") % {"n": layout.places, **size}
 
 
 class LabelForm(PlaceForm):
