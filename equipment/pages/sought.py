@@ -1,7 +1,8 @@
 """What somebody looks for may be a person's name, and addresses are written down by browsers, proxies and histories.
 
-So a search form sends its words in the body, and they stand sealed in the address of what was found, which can be
-turned over, sorted, kept and opened in a second window as any other. A code stays as it is: it names a thing.
+So a form that looks for somebody sends its words in the body, and they stand sealed in the address of what was found,
+which can be turned over, sorted, kept and opened in a second window as any other. A code stays as it is: it names a
+thing.
 """
 
 import base64
@@ -45,6 +46,7 @@ def asked(request: HttpRequest) -> QueryDict:
 
 
 def sealed(words: str) -> str:
+    """For an address: a code as it is, anything else so that only this farm's server can read it."""
     return words if not words or _is_code(words) else _box().encrypt(words.encode()).decode()
 
 

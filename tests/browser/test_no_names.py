@@ -189,6 +189,11 @@ def by_the_office(farm: Farm, page: Page) -> None:
     ):
         page.goto(address)
         expect(page.get_by_text(PICKER).first).to_be_visible()
+    page.goto("/registers/gear-card/")
+    page.get_by_label("Picker").fill(f"{PICKER} Vexmoor")
+    page.get_by_role("button", name="Show").click()
+    page.get_by_role("link", name="Today").click()
+    expect(page.get_by_label("Picker")).to_have_value(f"{PICKER} Vexmoor")
 
 
 def on_the_phone(farm: Farm, page: Page, clippers: str) -> None:

@@ -13,6 +13,7 @@ from equipment.domain import codes
 from equipment.models import Kind, Label
 from equipment.models.reading import crews
 from equipment.models.registers import Asked, Register
+from equipment.pages import sought
 from equipment.pages.crews.fields import CODE
 from equipment.pages.registers import people
 from equipment.pages.registers.days import book_began, last_week
@@ -36,6 +37,8 @@ class AskForm(DaysForm):
     def _completed(self, data: Any, today: date) -> QueryDict:
         """With what is meant where nothing was said: last week, all of a piece's life, a supervisor's first crew."""
         given: QueryDict = data.copy()
+        if "picker" in given:
+            given["picker"] = sought.unsealed(given["picker"])
         if "first" not in given and "last" not in given:
             first, last = last_week(today)
             if "tag" in self.register.needs:
@@ -66,6 +69,12 @@ class AskForm(DaysForm):
             except ValueError as error:
                 self.add_error("picker", str(error))
         return data
+
+    def query(self, **changed: str) -> str:
+        """As of any such form; a name stands sealed in it."""
+        if who := self.data.get("picker", ""):
+            changed = {"picker": sought.sealed(who.strip()), **changed}
+        return super().query(**changed)
 
     @property
     def asked(self) -> Asked:
