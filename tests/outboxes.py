@@ -7,6 +7,7 @@ from typing import Any
 from django.templatetags.static import static
 from playwright.sync_api import Page, Request, Route
 
+from equipment.pages.devices.here import initials
 from tests.cast import Farm
 
 DEVICE = "00000000-0000-7000-8000-0000000000ff"
@@ -52,7 +53,8 @@ class Phone:
 
     def open(self, **given: Any) -> "Phone":
         self.page.goto("/me/")
-        who = {"id": self.user.pk, "name": self.user.get_username()}
+        name = self.user.get_username()
+        who = {"id": self.user.pk, "name": name, "initials": initials(name)}
         given = {"user": who, "device": DEVICE, "store": "A", "urls": URLS} | given
         modules = [static(f"equipment/js/orchard/{name}.js") for name in MODULES]
         self.page.evaluate(OPEN, [modules, given])

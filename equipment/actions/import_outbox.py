@@ -64,7 +64,7 @@ def _entries(done: Imported, people: Mapping[int, User], at: datetime) -> None:
     for author, code, lines in _batches(done.file):
         by = people.get(author)
         store = _store(code, device, by, stores)
-        done.by[by.get_username() if by else lines[0].by.name] += len(lines)
+        done.by[by.get_username() if by else lines[0].by.called] += len(lines)
         if by is None or store is None:
             said = _("Its author is unknown here.") if by is None else _("Its store is unknown here.")
             done.outcomes["refused"] += len(lines)

@@ -3,8 +3,8 @@
 The first line says whose outbox it is, the last how much there was:
 
     {"outbox": 1, "device", "exported_at", "clock": ms to add to its times or null, "entries", "photos"}
-    {"entry": {as `POST /api/entries/` takes it}, "by": {"id", "name"}, "store"}
-    {"photo": sha256, "type", "data": base64, "by": {"id", "name"}}
+    {"entry": {as `POST /api/entries/` takes it}, "by": {"id", "initials"}, "store"}
+    {"photo": sha256, "type", "data": base64, "by": {"id", "initials"}}
     {"end": {"entries": n, "photos": n}}
 """
 
@@ -38,8 +38,15 @@ class Head(Line):
 
 
 class Author(Line):
+    """An older Shedbook's phones wrote the name."""
+
     id: int
-    name: str
+    initials: str | None = None
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        return self.name or self.initials or str(self.id)
 
 
 class EntryLine(Line):

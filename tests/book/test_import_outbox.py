@@ -25,12 +25,12 @@ Write = Callable[..., str]
 
 
 def line(farm: Farm, entry: dict[str, Any], name: str = "sam", store: str | None = "A") -> dict[str, Any]:
-    return {"entry": entry, "by": {"id": farm.users[name].pk, "name": name}, "store": store}
+    return {"entry": entry, "by": {"id": farm.users[name].pk, "initials": f"{name[0].upper()}."}, "store": store}
 
 
 def photo(farm: Farm, data: bytes) -> dict[str, Any]:
     digest = hashlib.sha256(data).hexdigest()
-    by = {"id": farm.users["sam"].pk, "name": "sam"}
+    by = {"id": farm.users["sam"].pk, "initials": "S."}
     return {"photo": digest, "type": "image/jpeg", "data": base64.b64encode(data).decode(), "by": by}
 
 

@@ -238,7 +238,7 @@ def test_whatever_they_do_the_book_holds(live_server, times, figure) -> None:
         ),
     )
     seen = Day.seen
-    assert seen["recorded"] > days and seen["known"] > seen["recorded"], f"hardly anything happened: {seen}"
+    assert seen["recorded"] > days and seen["known"] >= seen["recorded"], f"hardly anything happened: {seen}"
     figure(
         f"{seen['days']} days of {steps} steps; {seen['recorded']} lines recorded, {seen['known']} answers to lines"
         f" sent again, {seen['races']} hand-outs at two counters at once, {seen['settled']} settled,"

@@ -2,8 +2,8 @@
 // still counts. The first says whose it is, the last how many there are:
 //
 //   {"outbox": 1, "device", "exported_at", "clock": ms to add to this phone's times or null, "entries": n, "photos": n}
-//   {"entry": {as sent to the book}, "by": {"id", "name"}, "store"}
-//   {"photo": sha256, "type", "data": base64, "by": {"id", "name"}}
+//   {"entry": {as sent to the book}, "by": {"id", "initials"}, "store"}
+//   {"photo": sha256, "type", "data": base64, "by": {"id", "initials"}}
 //   {"end": {"entries": n, "photos": n}}
 
 const CHUNK = 0x8000;
