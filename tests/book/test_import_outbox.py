@@ -25,7 +25,11 @@ Write = Callable[..., str]
 
 
 def line(farm: Farm, entry: dict[str, Any], name: str = "sam", store: str | None = "A") -> dict[str, Any]:
-    return {"entry": entry, "by": {"id": farm.users[name].pk, "initials": f"{name[0].upper()}."}, "store": store}
+    return {
+        "entry": entry,
+        "by": {"id": farm.users[name].pk, "initials": f"{name[0].upper()}."},
+        "store": store,
+    }
 
 
 def photo(farm: Farm, data: bytes) -> dict[str, Any]:
