@@ -1,6 +1,7 @@
 """A starting password: made here, handed over by the manager, good for three days, and only to choose one of your own.
 
-So nobody but its owner ever knows a password that a line of the book can be written with.
+No line of the book can be written with it. Were somebody else to use it first, its owner would find the
+door closed, and ask.
 """
 
 import secrets

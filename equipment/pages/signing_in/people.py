@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -25,6 +26,19 @@ def users(request: HttpRequest) -> HttpResponse:
     return render(request, "users.html", {"people": [_row(user, request.user) for user in rows]})
 
 
+def within_reach(request: HttpRequest, pk: int) -> User:
+    """The user of that number: whoever may do all is in nobody's hands but those of their like. Raises Http404 and
+    PermissionDenied."""
+    user = get_object_or_404(User.objects.select_related("store"), pk=pk)
+    if not _may_reach(request.user, user):
+        raise PermissionDenied
+    return user
+
+
+def _may_reach(by: Any, user: User) -> bool:
+    return by.is_superuser or not user.is_superuser
+
+
 def _row(user: User, by: Any) -> dict[str, object]:
     roles = {group.name for group in user.groups.all()}
     return {
@@ -34,13 +48,13 @@ def _row(user: User, by: Any) -> dict[str, object]:
         "pin": hasattr(user, "pin"),
         "code": bool(user.confirmed),
         "own": user.pk == by.pk,
-        "open": by.is_superuser or not user.is_superuser,
+        "open": _may_reach(by, user),
     }
 
 
 @require_POST
 def end_sessions(request: HttpRequest, pk: int) -> HttpResponse:
-    user = get_object_or_404(User, pk=pk)
+    user = within_reach(request, pk)
     count = sessions.end_of(user, keep=request.session.session_key)
     said = ngettext("%(who)s: %(n)d session is ended.", "%(who)s: %(n)d sessions are ended.", count)
     messages.success(request, said % {"who": user, "n": count})
@@ -49,7 +63,7 @@ def end_sessions(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def disable_user(request: HttpRequest, pk: int) -> HttpResponse:
-    user = get_object_or_404(User, pk=pk)
+    user = within_reach(request, pk)
     if user.pk == request.user.pk:
         messages.error(request, _("Not oneself: another manager must do that."))
     else:
@@ -61,7 +75,7 @@ def disable_user(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def forget_code(request: HttpRequest, pk: int) -> HttpResponse:
     """Of whoever lost both phone and recovery codes. They are signed out: who has the phone may be sitting there."""
-    user = get_object_or_404(User, pk=pk)
+    user = within_reach(request, pk)
     if user.pk == request.user.pk:
         messages.error(
             request, _("Not oneself: another manager must do that, or you yourself on your own page.")
@@ -75,7 +89,7 @@ def forget_code(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def enable_user(request: HttpRequest, pk: int) -> HttpResponse:
-    user = get_object_or_404(User, pk=pk)
+    user = within_reach(request, pk)
     sessions.enable(user)
     messages.success(request, _("%(who)s may sign in again, by password.") % {"who": user})
     return redirect("users")

@@ -6,9 +6,8 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.contrib.auth.models import Group
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -19,6 +18,7 @@ from crews import policy, starting
 from crews.models import User
 from equipment.pages.crews.fields import Plain
 from equipment.pages.me import EMAIL, language_field
+from equipment.pages.signing_in.people import within_reach
 
 logger = logging.getLogger("shedbook.people")
 USERNAME = {"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
@@ -96,7 +96,7 @@ def new_user(request: HttpRequest) -> HttpResponse:
 
 
 def user(request: HttpRequest, pk: int) -> HttpResponse:
-    one = _of(request, pk)
+    one = within_reach(request, pk)
     form = PersonForm(request.POST or None, instance=one, by=_by(request))
     if request.method == "POST" and form.is_valid():
         form.save()
@@ -110,7 +110,7 @@ def user(request: HttpRequest, pk: int) -> HttpResponse:
 @never_cache
 @require_POST
 def starting_password(request: HttpRequest, pk: int) -> HttpResponse:
-    one = _of(request, pk)
+    one = within_reach(request, pk)
     if one.pk == request.user.pk:
         messages.error(request, _("Not oneself: you change your own password on your own page."))
         return redirect("user", pk)
@@ -127,11 +127,3 @@ def _handed_over(request: HttpRequest, user: User) -> HttpResponse:
 
 def _by(request: HttpRequest) -> User:
     return request.user  # type: ignore[return-value]
-
-
-def _of(request: HttpRequest, pk: int) -> User:
-    """Whoever may do all is in nobody's hands but those of their like."""
-    one = get_object_or_404(User.objects.select_related("store"), pk=pk)
-    if one.is_superuser and not _by(request).is_superuser:
-        raise PermissionDenied
-    return one
